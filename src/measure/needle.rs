@@ -1,0 +1,1 @@
+//! Needle sizes: metric, US and old UK.

@@ -1,0 +1,1 @@
+//! The system of counts: setting it up, solving it, and saying why.

@@ -1,0 +1,1 @@
+//! Published tables, embedded once, each with its source.

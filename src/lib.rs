@@ -7,3 +7,4 @@ pub mod plan;
 pub mod source;
 pub mod standards;
 pub mod stitch;
+pub mod syntax;

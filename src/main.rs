@@ -1,1 +1,3 @@
+//! The `wale` command.
+
 fn main() {}

@@ -1,0 +1,125 @@
+//! Every kind of finding, once.
+
+use super::Severity;
+
+/// One entry of the catalogue.
+struct Entry {
+    code: Code,
+    name: &'static str,
+    severity: Severity,
+    title: &'static str,
+}
+
+macro_rules! catalogue {
+    ($($variant:ident, $name:literal, $severity:ident, $title:literal;)*) => {
+        /// The kinds of finding. Their names are stable.
+        #[derive(Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Debug)]
+        pub enum Code {
+            $(#[doc = $title] $variant,)*
+        }
+
+        const ENTRIES: &[Entry] = &[
+            $(Entry { code: Code::$variant, name: $name, severity: Severity::$severity, title: $title },)*
+        ];
+    };
+}
+
+catalogue! {
+    // Reading the file.
+    Unreadable, "unreadable", Error, "the file cannot be read as text";
+    TooLarge, "too-large", Error, "the file is larger than any pattern";
+    TooDeep, "too-deep", Error, "something is nested deeper than any pattern needs";
+    NoFrontMatter, "no-front-matter", Error, "the pattern does not open with front matter";
+    YamlBroken, "yaml-broken", Error, "the YAML cannot be read";
+    YamlKey, "yaml-key", Error, "a key is not known here";
+    YamlValue, "yaml-value", Error, "a value is not what its key asks for";
+    SizesLength, "sizes-length", Error, "a list has more or fewer values than there are sizes";
+    Syntax, "syntax", Error, "an instruction cannot be understood";
+    UnknownStitch, "unknown-stitch", Error, "an abbreviation is not known";
+    UnknownName, "unknown-name", Error, "a name is not defined";
+    Duplicate, "duplicate", Error, "a name is defined twice";
+    NoPiece, "no-piece", Error, "the pattern has nothing to knit";
+    BeyondAnyGarment, "beyond-any-garment", Error, "a count is beyond any garment";
+    // Working the rows.
+    RowShort, "row-short", Error, "a row needs more stitches than there are";
+    RowLong, "row-long", Error, "a row leaves stitches unworked";
+    RepeatUneven, "repeat-uneven", Error, "a repeat does not divide the stitches there are";
+    CountDiffers, "count-differs", Error, "a stated count differs from the worked one";
+    TotalDiffers, "total-differs", Error, "a stated total differs from the worked one";
+    WrongSide, "wrong-side", Error, "a row falls on the other side of the work";
+    MarkerMissing, "marker-missing", Error, "a row asks for a marker that is not there";
+    NothingOnNeedle, "nothing-on-needle", Error, "there are no stitches to work";
+    UnknownCount, "unknown-count", Error, "a count is to be worked out and nothing says from what";
+    NoGauge, "no-gauge", Error, "a gauge is needed here and none is given";
+    RowsShort, "rows-short", Error, "shaping needs more rows than there are";
+    LengthPassed, "length-passed", Error, "the piece is already longer than it should become";
+    EvenTooMuch, "even-too-much", Error, "an even change more than doubles or halves the stitches";
+    RepeatDrifts, "repeat-drifts", Error, "a repeat does not come back to the count it began with";
+    HeldMissing, "held-missing", Error, "stitches are taken up that were never held";
+    SeamDiffers, "seam-differs", Warning, "two pieces that are sewn together have different rows";
+    MirrorDiffers, "mirror-differs", Warning, "two halves that mirror each other differ";
+    SizesUneven, "sizes-uneven", Warning, "one size goes the wrong way against its neighbours";
+    GaugeDiffers, "gauge-differs", Warning, "a stated width and a stated count disagree";
+    UnitsDiffer, "units-differ", Warning, "a measurement in two units does not agree with itself";
+    LooseNumber, "loose-number", Warning, "a number in prose will not follow a rewrite";
+    UnusedName, "unused-name", Warning, "a definition is never used";
+    StitchesLeft, "stitches-left", Warning, "a piece ends with stitches still on the needle";
+    UnsizedNumber, "unsized-number", Warning, "a number in a row varies by size but is not live";
+    // Planning.
+    Clash, "clash", Error, "the requirements cannot all be met";
+    BandEstimated, "band-estimated", Warning, "a band's gauge was estimated, not swatched";
+    KeptAsWritten, "kept-as-written", Note, "something was left as written";
+    NotMonotone, "not-monotone", Warning, "a count does not grow with the sizes";
+    WillNotGoOn, "will-not-go-on", Warning, "an opening is too small for what it must pass";
+    GaugeUnlikely, "gauge-unlikely", Warning, "gauge, needle and yarn do not belong together";
+    AllowUnused, "allow-unused", Warning, "an allowed finding does not occur";
+    Internal, "internal", Error, "a mistake in walewright itself";
+}
+
+impl Code {
+    /// All of them, in the catalogue's order.
+    pub fn all() -> impl Iterator<Item = Self> {
+        ENTRIES.iter().map(|entry| entry.code)
+    }
+
+    fn entry(self) -> &'static Entry {
+        // The table lists the variants in order, so the place is the number.
+        &ENTRIES[self as usize]
+    }
+
+    /// The stable name, as `wale explain` takes it.
+    #[must_use]
+    pub fn name(self) -> &'static str {
+        self.entry().name
+    }
+
+    /// The code of a name.
+    #[must_use]
+    pub fn from_name(name: &str) -> Option<Self> {
+        ENTRIES.iter().find(|entry| entry.name == name).map(|entry| entry.code)
+    }
+
+    /// How much it usually matters.
+    #[must_use]
+    pub fn severity(self) -> Severity {
+        self.entry().severity
+    }
+
+    /// One clause that says what it is.
+    #[must_use]
+    pub fn title(self) -> &'static str {
+        self.entry().title
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn names_are_unique_and_lead_back() {
+        for code in Code::all() {
+            assert_eq!(Code::from_name(code.name()), Some(code));
+        }
+    }
+}

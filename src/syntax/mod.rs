@@ -1,0 +1,8 @@
+//! Text to tree: reads a pattern file, every node with its place in the text.
+//!
+//! The tree says what was written, not what it means: names are not resolved,
+//! counts not compared. Only this module names the parsing library, and only
+//! its `yaml` module names the YAML libraries.
+
+pub mod front;
+pub mod tree;

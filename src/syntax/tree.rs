@@ -1,0 +1,696 @@
+//! The syntax tree of a pattern.
+//!
+//! Every node carries the bytes it was written with, so that a rewrite can be
+//! a list of edits and leave all other bytes alone.
+
+use super::front::Front;
+use crate::measure::{Exact, Given, Length, Unit};
+use crate::source::{Span, Spanned};
+
+/// A whole pattern file.
+#[derive(Clone, PartialEq, Eq, Debug)]
+pub struct Document {
+    /// The YAML between the two `---` lines.
+    pub front: Front,
+    /// Everything after it: what precedes the first `##` heading, then one a heading.
+    pub sections: Vec<Section>,
+}
+
+/// A `##` heading and what stands under it (or what precedes the first).
+#[derive(Clone, PartialEq, Eq, Debug)]
+pub struct Section {
+    /// The heading line, where there is one.
+    pub heading: Option<Heading>,
+    /// What the heading makes of the section.
+    pub kind: SectionKind,
+    /// Prose and lists of steps, in order. In a prose section everything is prose.
+    pub blocks: Vec<Block>,
+    /// From the heading to the next.
+    pub span: Span,
+}
+
+/// A heading of any level.
+#[derive(Clone, PartialEq, Eq, Debug)]
+pub struct Heading {
+    /// 1 for `#`.
+    pub level: u8,
+    /// The words, without the marks.
+    pub text: Spanned<String>,
+    /// The whole line.
+    pub span: Span,
+}
+
+/// What a section is, told by the end of its heading.
+#[derive(Clone, PartialEq, Eq, Debug)]
+pub enum SectionKind {
+    /// `## Finishing`: words only.
+    Prose,
+    /// `## Sleeve, flat, make 2`: list items are instructions.
+    Piece(PieceHeading),
+    /// `## Lattice, fabric`: list items are the rows of a fabric.
+    Fabric(Spanned<String>),
+}
+
+/// `## Sleeve, flat, make 2`
+#[derive(Clone, PartialEq, Eq, Debug)]
+pub struct PieceHeading {
+    /// `Sleeve`
+    pub name: Spanned<String>,
+    /// `flat` or `in the round`
+    pub setting: Spanned<Setting>,
+    /// `make 2`; 1 where it does not say.
+    pub copies: Spanned<u32>,
+}
+
+/// How a piece is worked.
+#[derive(Clone, Copy, PartialEq, Eq, Hash, Debug)]
+pub enum Setting {
+    /// Back and forth, in rows.
+    Flat,
+    /// In the round, in rounds.
+    Round,
+}
+
+/// A side of the work.
+#[derive(Clone, Copy, PartialEq, Eq, Hash, Debug)]
+pub enum Side {
+    /// Right side.
+    Right,
+    /// Wrong side.
+    Wrong,
+}
+
+/// A block of a section.
+#[derive(Clone, PartialEq, Eq, Debug)]
+pub enum Block {
+    /// A `###` (or deeper) heading, or the `#` title.
+    Heading(Heading),
+    /// Anything the author wrote for people: paragraphs, quotes, tables, lists in a prose section.
+    Prose(Prose),
+    /// A list of instructions.
+    Steps(Vec<Step>),
+}
+
+/// The author's own words, kept to the byte.
+#[derive(Clone, PartialEq, Eq, Debug)]
+pub struct Prose {
+    /// The whole block.
+    pub span: Span,
+    /// The live numbers in it, in order.
+    pub live: Vec<Live>,
+}
+
+/// `{96 (104, 112)}`, `{20 cm}` or `{brim}` in prose.
+#[derive(Clone, PartialEq, Eq, Debug)]
+pub struct Live {
+    /// With its braces.
+    pub span: Span,
+    /// What stands in the braces.
+    pub value: LiveValue,
+}
+
+/// What a live number in prose is.
+#[derive(Clone, PartialEq, Eq, Debug)]
+pub enum LiveValue {
+    /// A count; it follows the count of the same piece that has the same values.
+    Counts(Counts),
+    /// A length.
+    Lengths(Lengths),
+    /// A count named by `[as ...]` elsewhere.
+    Name(Spanned<String>),
+}
+
+/// A whole number as the author wrote it for a range of sizes.
+#[derive(Clone, PartialEq, Eq, Debug)]
+pub struct Counts {
+    /// Where: the numbers alone, without braces or unit.
+    pub span: Span,
+    /// The values.
+    pub given: Given<u32>,
+    /// Written in braces: it may change in a rewrite even inside a row.
+    pub live: bool,
+}
+
+/// A length as the author wrote it for a range of sizes.
+#[derive(Clone, PartialEq, Eq, Debug)]
+pub struct Lengths {
+    /// Where: numbers and unit.
+    pub span: Span,
+    /// The numbers alone.
+    pub numbers: Span,
+    /// The values.
+    pub given: Given<Length>,
+    /// The unit they were written in.
+    pub unit: Unit,
+    /// The same again in a second unit: `38 cm / 15 in`.
+    pub also: Option<Box<Lengths>>,
+}
+
+/// One list item: an instruction.
+#[derive(Clone, PartialEq, Eq, Debug)]
+pub struct Step {
+    /// The item's own text, without bullet and nested list.
+    pub span: Span,
+    /// `sizes large and small only:`; empty for all.
+    pub only: Vec<Spanned<String>>,
+    /// What to do.
+    pub action: Action,
+    /// `, ending with a WS row`
+    pub ending: Option<Spanned<Side>>,
+    /// `(88 (96, 104) sts)` at the end: the count the author says there is afterwards.
+    pub stated: Option<Counts>,
+    /// `[head + ease]`, `[fixed]`, ... at the end.
+    pub marks: Vec<Spanned<Mark>>,
+    /// What follows a `;`: the author's words, kept.
+    pub remark: Option<Prose>,
+    /// The nested list, of a [`Action::Part`] or [`Action::Together`].
+    pub steps: Vec<Step>,
+}
+
+/// What a step does.
+#[derive(Clone, PartialEq, Eq, Debug)]
+pub enum Action {
+    /// `cast on 96 in brim`, `cast on 26 at the end of the next 2 rows`, `cast on 28 over the gap`
+    CastOn {
+        /// How many.
+        count: Counts,
+        /// The gauge (by name) they are worked at from here.
+        gauge: Option<Spanned<String>>,
+        /// Where.
+        place: CastOnPlace,
+    },
+    /// `join in the round`
+    JoinRound,
+    /// `work flat`, `work back and forth`
+    WorkFlat,
+    /// `change to body`
+    ChangeTo(Spanned<String>),
+    /// `stockinette until 13 cm from cast on`; `work even for 4 rows` (no fabric: as established)
+    Work {
+        /// Which fabric; `None` keeps the one in work.
+        fabric: Option<FabricName>,
+        /// How far.
+        extent: Extent,
+    },
+    /// `row 1 (RS): *k2, p2; rep from *`, `k{24}, bind off {38}, k{24}`
+    Row {
+        /// `row 1 (RS):`; `None` for a bare row: the next one.
+        label: Option<RowLabel>,
+        /// The stitches.
+        items: Vec<Item>,
+    },
+    /// `repeat rows 1-2 for 6 cm`, `repeat the last 2 rows 3 more times`
+    Repeat {
+        /// Which rows.
+        rows: RowRange,
+        /// How far.
+        extent: Extent,
+    },
+    /// `decrease evenly to 88`, `increase 12 evenly`
+    Even {
+        /// Up or down.
+        change: Change,
+        /// To a count or by a number.
+        amount: Amount,
+        /// `over 3 rows`; one row where it does not say.
+        over: Option<Counts>,
+    },
+    /// `decrease 1 each end every RS row 5 times`
+    Shape {
+        /// Up or down.
+        change: Change,
+        /// How many at each place.
+        each: Counts,
+        /// Where in the row.
+        place: ShapePlace,
+        /// When.
+        schedule: Schedule,
+    },
+    /// `decrease in 8 wedges every 2nd round to 8`
+    Wedges {
+        /// Up or down.
+        change: Change,
+        /// How many wedges; each shaping round changes one stitch in each.
+        wedges: Counts,
+        /// When; its `until` holds the last count.
+        schedule: Schedule,
+    },
+    /// `bind off 6 at the start of the next 2 rows`, `bind off all`
+    BindOff {
+        /// How many.
+        amount: BindOff,
+    },
+    /// `hold all as left shoulder`
+    Hold {
+        /// Under which name.
+        name: Option<Spanned<String>>,
+    },
+    /// `take up left sleeve, body, right sleeve`: held stitches, on one needle in this order.
+    TakeUp(Vec<Spanned<String>>),
+    /// `pick up 80 (84) along the neck`, `pick up 3 for every 4 rows along the front edge`
+    PickUp {
+        /// How many.
+        amount: PickUp,
+        /// Along what, in the author's words.
+        along: Option<Spanned<String>>,
+    },
+    /// `left shoulder:` and a nested list; `each side:`
+    Part {
+        /// The name.
+        name: Spanned<String>,
+        /// Every group of stitches in turn (`each ...:`), not the next one only.
+        each: bool,
+    },
+    /// `right shoulder: reverse left shoulder`
+    Reverse {
+        /// The part worked.
+        name: Spanned<String>,
+        /// The part mirrored; `None` for the one before.
+        of: Option<Spanned<String>>,
+    },
+    /// `at the same time:` and a nested list
+    Together,
+    /// `work as for back`, `work as for back to armhole`
+    AsFor {
+        /// The piece.
+        piece: Spanned<String>,
+        /// Up to (not including) the step that starts this.
+        to: Option<Spanned<String>>,
+    },
+    /// `break yarn and draw through`, `graft`: takes all stitches off the needle.
+    Close(CloseWith),
+    /// `note: ...`, `sew ...`, `break yarn`: changes no count.
+    Say,
+}
+
+/// Up or down.
+#[derive(Clone, Copy, PartialEq, Eq, Hash, Debug)]
+pub enum Change {
+    /// More stitches.
+    Increase,
+    /// Fewer stitches.
+    Decrease,
+}
+
+/// Where stitches are cast on.
+#[derive(Clone, PartialEq, Eq, Debug)]
+pub enum CastOnPlace {
+    /// `cast on 96`: a fresh needle, or more at the end of the row in work.
+    Here,
+    /// `at the end of the next 2 rows`
+    EndOfNext(Counts),
+    /// `over the gap`: between the two groups that a bind-off left.
+    OverGap,
+}
+
+/// How much an even change changes.
+#[derive(Clone, PartialEq, Eq, Debug)]
+pub enum Amount {
+    /// `evenly to 88`
+    To(Counts),
+    /// `evenly by 8`, `8 evenly`
+    By(Counts),
+}
+
+/// Which stitches are bound off.
+#[derive(Clone, PartialEq, Eq, Debug)]
+pub enum BindOff {
+    /// `bind off all`, `bind off all 24 (28) sts`
+    All(Option<Counts>),
+    /// `bind off 6 at the start of the next 2 rows`
+    StartOfNext {
+        /// How many in each row.
+        count: Counts,
+        /// In how many rows.
+        rows: Counts,
+    },
+}
+
+/// How many stitches are picked up.
+#[derive(Clone, PartialEq, Eq, Debug)]
+pub enum PickUp {
+    /// `pick up 80 (84)`
+    Count(Counts),
+    /// `pick up 3 for every 4 rows`, with the count it comes to where stated.
+    Ratio {
+        /// Stitches.
+        stitches: u32,
+        /// For every so many rows.
+        rows: u32,
+    },
+}
+
+/// What takes the stitches off the needle.
+#[derive(Clone, Copy, PartialEq, Eq, Hash, Debug)]
+pub enum CloseWith {
+    /// `break yarn and draw through`
+    DrawThrough,
+    /// `graft`
+    Graft,
+}
+
+/// A fabric by its name.
+#[derive(Clone, PartialEq, Eq, Debug)]
+pub struct FabricName {
+    /// Where.
+    pub span: Span,
+    /// Which.
+    pub kind: FabricKind,
+}
+
+/// The fabrics with a name of their own, and the author's.
+#[derive(Clone, PartialEq, Eq, Debug)]
+pub enum FabricKind {
+    /// Stockinette.
+    Stockinette,
+    /// Reverse stockinette.
+    ReverseStockinette,
+    /// Garter.
+    Garter,
+    /// Seed (moss, in UK words).
+    Seed,
+    /// `k2 p2 rib`: knit stitches, purl stitches.
+    Rib(u32, u32),
+    /// One the author defines under a heading.
+    Named(String),
+}
+
+/// How far a run of rows goes.
+#[derive(Clone, PartialEq, Eq, Debug)]
+pub enum Extent {
+    /// `for 6 rows`
+    Rows(Counts),
+    /// `for 5 cm`
+    Length(Lengths),
+    /// `until 13 cm from cast on`, `until armhole measures 20 cm`
+    Until {
+        /// What it must measure.
+        length: Lengths,
+        /// From where.
+        from: Spanned<From>,
+    },
+    /// `6 times`, `6 more times`
+    Times {
+        /// How many.
+        count: Counts,
+        /// On top of the rows worked already.
+        more: bool,
+    },
+    /// Nothing said: once.
+    Once,
+}
+
+/// Where a measurement begins.
+#[derive(Clone, PartialEq, Eq, Debug)]
+pub enum From {
+    /// `from cast on`, `piece measures`, `from the beginning`
+    CastOn,
+    /// `armhole measures`, `from armhole`, `from brim`: a step's `[starts ...]`, a gauge, or `armhole`.
+    Named(String),
+}
+
+/// When shaping rows come.
+#[derive(Clone, PartialEq, Eq, Debug)]
+pub struct Schedule {
+    /// The words that say when: all rates, without `to 8`.
+    pub span: Span,
+    /// `every 4th row 6 times`, in order.
+    pub rates: Vec<Rate>,
+    /// `to 8`, `until 40 sts remain`
+    pub until: Option<Counts>,
+}
+
+/// `every 4th row 6 times`
+#[derive(Clone, PartialEq, Eq, Debug)]
+pub struct Rate {
+    /// Where.
+    pub span: Span,
+    /// How often.
+    pub every: Every,
+    /// How many times; `None` as far as needed.
+    pub times: Option<Counts>,
+    /// `6 more times`
+    pub more: bool,
+}
+
+/// How often a shaping row comes.
+#[derive(Clone, PartialEq, Eq, Debug)]
+pub enum Every {
+    /// `every row`, `every round`
+    Row,
+    /// `every RS row`, `every WS row`
+    Side(Side),
+    /// `every 4th row`, `every 4 (4, 6) rows`
+    Nth(Counts),
+    /// `on the next row`
+    Next,
+}
+
+/// Where in the row shaping happens.
+#[derive(Clone, Copy, PartialEq, Eq, Hash, Debug)]
+pub enum ShapePlace {
+    /// `each end`: two places.
+    EachEnd,
+    /// `at the start`: one.
+    Start,
+    /// `at the end`: one.
+    End,
+    /// `at neck edge`: one.
+    NeckEdge,
+    /// `at armhole edge`: one.
+    ArmholeEdge,
+    /// `each side of each marker`: two a marker.
+    EachSideOfMarkers,
+    /// `at each marker`: one a marker.
+    AtMarkers,
+    /// Nowhere said: the number is for the whole row.
+    Anywhere,
+}
+
+/// `row 1 (RS):`, `rounds 1-4:`, `next row:`, `row 2 and all WS rows:`
+#[derive(Clone, PartialEq, Eq, Debug)]
+pub struct RowLabel {
+    /// Without the colon.
+    pub span: Span,
+    /// The rows' numbers, each a first and a last; empty for `next row`.
+    pub numbers: Vec<RowRange>,
+    /// `next 4 rows`; 1 otherwise.
+    pub next: u32,
+    /// `(RS)`
+    pub side: Option<Spanned<Side>>,
+    /// `and all WS rows`
+    pub and_all: Option<Side>,
+}
+
+/// Rows by their numbers, or the last so many.
+#[derive(Clone, Copy, PartialEq, Eq, Debug)]
+pub enum RowRange {
+    /// `rows 1-2`; both ends included.
+    Numbered {
+        /// The first.
+        first: u32,
+        /// The last.
+        last: u32,
+    },
+    /// `the last 2 rows`
+    Last(u32),
+}
+
+/// One piece of a row.
+#[derive(Clone, PartialEq, Eq, Debug)]
+pub struct Item {
+    /// Where.
+    pub span: Span,
+    /// What.
+    pub kind: ItemKind,
+    /// `[neck]` after a live count.
+    pub marks: Vec<Spanned<Mark>>,
+}
+
+/// What a piece of a row does.
+#[derive(Clone, PartialEq, Eq, Debug)]
+pub enum ItemKind {
+    /// `k4`, `k{24 (26, 28)}`, `k2tog`, `purl 2`, `narrow`
+    Stitch {
+        /// The abbreviation as written, without its number: `k`, `k2tog`, `2/2 RC`.
+        name: Spanned<String>,
+        /// How many of them; `None` for one, unwritten.
+        count: Option<Counts>,
+    },
+    /// `k to end`, `k to last 3 sts`, `k to 2 sts before marker`
+    Run {
+        /// The stitch repeated; `work` (or `work in pattern`) keeps to the fabric.
+        name: Spanned<String>,
+        /// How far.
+        until: RowEnd,
+    },
+    /// `work 18 in pattern`, `rib 18`
+    Pattern(Counts),
+    /// `[k1, p1] 4 times`, `(k1, p1) twice`
+    Group {
+        /// What is repeated.
+        items: Vec<Item>,
+        /// How often in all (already with one added for `more`).
+        times: Counts,
+        /// Written as `n more times`.
+        more: bool,
+    },
+    /// `*k2, p2; rep from * to last 2 sts`
+    Star {
+        /// What is repeated.
+        items: Vec<Item>,
+        /// How far.
+        until: StarEnd,
+    },
+    /// `(k1, yo, k1) in next st`
+    InOne {
+        /// What is worked into it.
+        items: Vec<Item>,
+    },
+    /// `bind off 22`, `bind off to end`
+    BindOff(Option<Counts>),
+    /// `cast on 8`
+    CastOn(Counts),
+    /// `hold 40 as left sleeve`
+    Hold {
+        /// How many.
+        count: Counts,
+        /// Under which name.
+        name: Spanned<String>,
+    },
+    /// `turn`
+    Turn,
+    /// `w&t`, `wrap and turn`
+    WrapTurn,
+    /// `pm`, `sm`, `rm`, with a name where there are several kinds: `pm A`
+    Marker {
+        /// Put, slip or take away.
+        act: MarkerAct,
+        /// Which.
+        name: Option<Spanned<String>>,
+    },
+}
+
+/// How far a run of one stitch goes.
+#[derive(Clone, PartialEq, Eq, Debug)]
+pub enum RowEnd {
+    /// `to end`
+    End,
+    /// `to last 3 sts`
+    Last(Counts),
+    /// `to marker`, `to 2 sts before marker`
+    Marker {
+        /// How many stitches before it; 0 for `to marker`.
+        before: u32,
+        /// Which marker; `None` for the next.
+        name: Option<Spanned<String>>,
+    },
+}
+
+/// How far a star repeat goes.
+#[derive(Clone, PartialEq, Eq, Debug)]
+pub enum StarEnd {
+    /// `rep from *`, `rep from * to end`
+    End,
+    /// `rep from * to last 2 sts`
+    Last(Counts),
+    /// `rep from * 4 times` (4 in all), `rep from * 4 more times` (5 in all)
+    Times {
+        /// The number as written.
+        count: Counts,
+        /// On top of the first.
+        more: bool,
+    },
+    /// `rep from * to marker`, `rep from * to 2 sts before marker`
+    Marker {
+        /// How many stitches before it.
+        before: u32,
+    },
+}
+
+/// What is done with a marker.
+#[derive(Clone, Copy, PartialEq, Eq, Hash, Debug)]
+pub enum MarkerAct {
+    /// Place (`pm`).
+    Place,
+    /// Slip (`sm`).
+    Slip,
+    /// Remove (`rm`).
+    Remove,
+}
+
+/// What stands in square brackets after a step or a live count.
+#[derive(Clone, PartialEq, Eq, Debug)]
+pub enum Mark {
+    /// `[fixed]`: never changes.
+    Fixed,
+    /// `[follows width]`
+    FollowsWidth,
+    /// `[follows length]`
+    FollowsLength,
+    /// `[multiple of 4 plus 2]`
+    Multiple {
+        /// Of.
+        of: u32,
+        /// Plus.
+        plus: u32,
+    },
+    /// `[lies level]`, `[lies snug 12%]`: how the band on the other side of this change lies.
+    Lies(Lies),
+    /// `[as brim stitches]`: a name for live numbers in prose.
+    As(String),
+    /// `[starts armhole]`: measurements may begin here.
+    Starts(String),
+    /// `[allow loose-number: a hymn number]`
+    Allow {
+        /// The finding's name.
+        code: Spanned<String>,
+        /// Why.
+        reason: String,
+    },
+    /// `[chest / 2 + ease / 2]`: what the count measures.
+    Measure(Expr),
+}
+
+/// How a band lies against the fabric it meets.
+#[derive(Clone, PartialEq, Eq, Debug)]
+pub enum Lies {
+    /// The edge hangs straight.
+    Level,
+    /// Drawn in by this fraction of the width it meets (12% is 12/100).
+    Snug(Exact),
+    /// As the pattern has it.
+    AsWritten,
+    /// The same number of stitches on both sides.
+    SameCount,
+    /// Counted as body fabric around a part of the body, without ease.
+    Fitted(Expr),
+}
+
+/// A measurement worked out from the measurements given.
+#[derive(Clone, PartialEq, Eq, Debug)]
+pub struct Expr {
+    /// Where.
+    pub span: Span,
+    /// What.
+    pub kind: ExprKind,
+}
+
+/// The parts of a measurement expression.
+#[derive(Clone, PartialEq, Eq, Debug)]
+pub enum ExprKind {
+    /// `chest`, `ease`
+    Name(String),
+    /// `2 cm`
+    Length(Length),
+    /// `2`
+    Number(Exact),
+    /// `a + b`
+    Add(Box<Expr>, Box<Expr>),
+    /// `a - b`
+    Sub(Box<Expr>, Box<Expr>),
+    /// `a * b`; one side must be a number.
+    Mul(Box<Expr>, Box<Expr>),
+    /// `a / b`; the right side must be a number.
+    Div(Box<Expr>, Box<Expr>),
+}

@@ -10,7 +10,6 @@ mod gauge;
 mod given;
 mod length;
 mod linear;
-pub mod needle;
 pub mod round;
 
 pub use count::{Rows, Stitches};

@@ -1,1 +1,2 @@
 //! The integration tests, one module a promise.
+mod outside_standards;

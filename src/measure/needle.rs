@@ -1,1 +1,0 @@
-//! Needle sizes: metric, US and old UK.

@@ -103,9 +103,11 @@ impl Source {
     }
 
     /// Line and column (both from 1, columns in characters) of a byte offset.
+    /// A byte-order mark takes up no column.
     #[must_use]
     pub fn line_column(&self, offset: usize) -> (usize, usize) {
         let before = self.text.get(..offset).unwrap_or(&self.text);
+        let before = before.strip_prefix('\u{feff}').unwrap_or(before);
         let line = before.bytes().filter(|&b| b == b'\n').count() + 1;
         let column = before.rsplit('\n').next().map_or(0, |l| l.chars().count()) + 1;
         (line, column)

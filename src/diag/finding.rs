@@ -14,6 +14,18 @@ pub enum Severity {
     Note,
 }
 
+impl Severity {
+    /// `error`, `warning` or `note`.
+    #[must_use]
+    pub fn word(self) -> &'static str {
+        match self {
+            Self::Error => "error",
+            Self::Warning => "warning",
+            Self::Note => "note",
+        }
+    }
+}
+
 /// Which of the input files a place is in.
 #[derive(Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Debug, Default)]
 pub enum File {

@@ -5,6 +5,7 @@
 
 mod catalogue;
 mod finding;
+pub mod render;
 pub mod words;
 
 pub use catalogue::Code;

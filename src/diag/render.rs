@@ -216,10 +216,11 @@ fn text_start(text: &str) -> usize {
 /// The span on character boundaries of the text, after its byte-order mark.
 fn within(source: &Source, span: Span) -> Span {
     let text = source.text.as_str();
-    let first = text_start(text);
-    let start = text.floor_char_boundary(span.start.min(text.len())).max(first);
-    let end = text.ceil_char_boundary(span.end.min(text.len())).max(start);
-    Span::new(start, end)
+    let is_boundary = |&offset: &usize| text.is_char_boundary(offset);
+    let start = (0..=span.start.min(text.len())).rev().find(is_boundary).unwrap_or(0);
+    let end = (span.end..text.len()).find(is_boundary).unwrap_or(text.len());
+    let start = start.max(text_start(text));
+    Span::new(start, end.max(start))
 }
 
 /// What of a span can be marked: no line ends around it, a few lines at most, and the end of the
@@ -438,7 +439,7 @@ mod tests {
                 .in_targets()
                 .label("not in the pattern")
                 .also_in(File::Pattern, span(CAP, "brim"), "the pattern's band");
-        let both = text(&[finding.clone()], &cap(), Some(&targets), Style::default());
+        let both = text(std::slice::from_ref(&finding), &cap(), Some(&targets), Style::default());
         assert_snapshot!(both, @"
         error[unknown-name]: there is no gauge `hem`
          --> donated.yaml:2:3

@@ -3,6 +3,7 @@
 //! of sizes.
 pub mod diag;
 pub mod measure;
+pub mod model;
 pub mod plan;
 pub mod source;
 pub mod standards;

@@ -6,3 +6,4 @@
 
 pub mod front;
 pub mod tree;
+pub mod visit;

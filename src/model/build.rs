@@ -1,0 +1,304 @@
+//! Makes a [`Model`] of a tree, and finds the names and lists that do not fit.
+
+use super::{Built, FabricDef, FabricRow, GaugeDef, Measures, Model, PieceDef};
+use crate::diag::{Code, Finding, words};
+use crate::measure::{Density, Gauge, Length, Unit};
+use crate::source::{Span, Spanned};
+use crate::syntax::front::{Front, GaugeEntry};
+use crate::syntax::tree::{
+    Action, Block, CastOnPlace, Document, Extent, FabricKind, From, Mark, Section, SectionKind,
+    Step,
+};
+use crate::syntax::visit;
+
+/// Resolves the names of a pattern.
+#[must_use]
+pub fn build(document: &Document) -> Built<'_> {
+    let mut findings = Vec::new();
+    let front = &document.front;
+    let sizes = if front.sizes.is_empty() {
+        vec![String::new()]
+    } else {
+        front.sizes.iter().map(|s| s.value.clone()).collect()
+    };
+    let model = Model {
+        document,
+        sizes,
+        units: front.units,
+        gauges: gauges(front),
+        measures: Measures::new(&front.measure, &front.ease),
+        fabrics: document.sections.iter().filter_map(fabric).collect(),
+        pieces: document.sections.iter().filter_map(piece).collect(),
+    };
+    if model.pieces.is_empty() {
+        findings.push(
+            Finding::new(Code::NoPiece, Span::at(front.span.end), "the pattern has nothing to knit")
+                .help("give each piece a heading that ends in `, flat` or `, in the round`, as in `## Cap, in the round`"),
+        );
+    }
+    twice(model.pieces.iter().map(|p| p.name), "piece", &mut findings);
+    twice(model.fabrics.iter().map(|f| f.name), "fabric", &mut findings);
+    twice(front.gauges.iter().map(|g| &g.name), "gauge", &mut findings);
+    lists(&model, &mut findings);
+    for piece in &model.pieces {
+        for step in &piece.steps {
+            names(&model, piece, step, &mut findings);
+        }
+    }
+    Built { model, findings }
+}
+
+fn gauges(front: &Front) -> Vec<GaugeDef<'_>> {
+    front.gauges.iter().map(|entry| gauge(entry, front.units)).collect()
+}
+
+fn gauge(entry: &GaugeEntry, units: Unit) -> GaugeDef<'_> {
+    GaugeDef {
+        name: &entry.name.value,
+        gauge: densities(entry, units),
+        fabric: entry.fabric.as_ref().map(|f| f.value.kind.clone()),
+        estimated: entry.estimated.is_some_and(|e| e.value),
+        entry,
+    }
+}
+
+/// The exact densities of a gauge as written.
+pub(crate) fn densities(entry: &GaugeEntry, units: Unit) -> Option<Gauge> {
+    let usual = if units == Unit::In { Length::inches(4) } else { Length::cm(10) };
+    let over = entry.over.map_or(usual, |o| o.value);
+    let density = |count: Option<Spanned<_>>| Density::new(count?.value, over);
+    Some(Gauge {
+        stitches: density(entry.stitches)?,
+        rows: density(entry.rows),
+        stretched: density(entry.stretched),
+    })
+}
+
+fn fabric(section: &Section) -> Option<FabricDef<'_>> {
+    let SectionKind::Fabric(name) = &section.kind else { return None };
+    let mut rows = Vec::new();
+    for step in steps(section) {
+        if let Action::Row { label, items } = &step.action {
+            let row = FabricRow { span: step.span, label: label.as_ref(), items };
+            rows.push(row);
+        }
+    }
+    Some(FabricDef { name, rows: in_order(rows) })
+}
+
+/// Spreads labels such as `rows 1 and 3` or `row 2 and all WS rows` over the rows they name.
+fn in_order(rows: Vec<FabricRow<'_>>) -> Vec<FabricRow<'_>> {
+    use crate::syntax::tree::RowRange;
+    const MOST: u32 = 10_000;
+    let mut by_number = std::collections::BTreeMap::new();
+    let mut all = Vec::new();
+    for row in &rows {
+        let Some(label) = row.label else { continue };
+        for range in &label.numbers {
+            if let RowRange::Numbered { first, last } = *range {
+                for number in first..=last.min(first.saturating_add(MOST)) {
+                    by_number.insert(number, *row);
+                }
+                if label.and_all.is_some() {
+                    all.push((first, *row));
+                }
+            }
+        }
+    }
+    let last = by_number.keys().next_back().copied().unwrap_or(0);
+    for (first, row) in all {
+        // "Row 2 and all WS rows" also covers the row after the last one written.
+        let end = last + u32::from(last % 2 != first % 2);
+        for number in (first..=end).step_by(2) {
+            by_number.entry(number).or_insert(row);
+        }
+    }
+    if by_number.is_empty() { rows } else { by_number.into_values().collect() }
+}
+
+fn piece(section: &Section) -> Option<PieceDef<'_>> {
+    let SectionKind::Piece(heading) = &section.kind else { return None };
+    Some(PieceDef {
+        name: &heading.name,
+        setting: heading.setting.value,
+        copies: heading.copies.value,
+        steps: steps(section).collect(),
+        span: section.heading.as_ref().map_or(section.span, |h| h.span),
+    })
+}
+
+fn steps(section: &Section) -> impl Iterator<Item = &Step> {
+    section.blocks.iter().flat_map(|block| match block {
+        Block::Steps(steps) => steps.as_slice(),
+        _ => [].as_slice(),
+    })
+}
+
+fn twice<'a>(
+    names: impl Iterator<Item = &'a Spanned<String>>,
+    what: &str,
+    findings: &mut Vec<Finding>,
+) {
+    let mut seen: Vec<&Spanned<String>> = Vec::new();
+    for name in names {
+        if let Some(first) = seen.iter().find(|s| s.value.eq_ignore_ascii_case(&name.value)) {
+            findings.push(
+                Finding::new(
+                    Code::Duplicate,
+                    name.span,
+                    format!("the {what} `{}` is defined twice", name.value),
+                )
+                .label("again here")
+                .also(first.span, "first here")
+                .help(format!("give each {what} a name of its own")),
+            );
+        }
+        seen.push(name);
+    }
+}
+
+/// Every list of values must have one for each size.
+fn lists(model: &Model<'_>, findings: &mut Vec<Finding>) {
+    let sizes = model.sizes.len();
+    let mut check = |listed: Option<usize>, span: Span| {
+        let Some(listed) = listed.filter(|&n| n != sizes) else { return };
+        findings.push(
+            Finding::new(
+                Code::SizesLength,
+                span,
+                format!(
+                    "{} listed for {}",
+                    words::count(as_i64(listed), "value"),
+                    words::count(as_i64(sizes), "size")
+                ),
+            )
+            .label(format!("expected {} here", words::count(as_i64(sizes), "value")))
+            .note(if model.sizes.len() > 1 {
+                format!("the sizes are {}", words::list(&model.sizes, "and"))
+            } else {
+                "the pattern has one size".to_owned()
+            })
+            .help("write one value for all sizes, or one a size; `-` skips a size"),
+        );
+    };
+    visit::counts(model.document, &mut |counts| check(counts.given.listed(), counts.span));
+    visit::lengths(model.document, &mut |lengths| check(lengths.given.listed(), lengths.span));
+}
+
+fn as_i64(n: usize) -> i64 {
+    i64::try_from(n).unwrap_or(i64::MAX)
+}
+
+/// Every name a step uses must be defined.
+fn names(model: &Model<'_>, piece: &PieceDef<'_>, step: &Step, findings: &mut Vec<Finding>) {
+    let mut unknown = |what: &str, name: &str, span: Span, known: Vec<&str>| {
+        let mut finding =
+            Finding::new(Code::UnknownName, span, format!("there is no {what} called `{name}`"))
+                .label(format!("not a {what} of this pattern"));
+        finding = match words::nearest(name, known.iter().copied()) {
+            Some(near) => {
+                finding.help(format!("a similar name exists: `{near}`")).patch(span, near)
+            }
+            None if known.is_empty() => finding.help(format!("define the {what} first")),
+            None => {
+                let known: Vec<String> = known.iter().map(|k| format!("`{k}`")).collect();
+                finding.help(format!("the {what}s here are {}", words::list(&known, "and")))
+            }
+        };
+        findings.push(finding);
+    };
+    for only in &step.only {
+        if !model.sizes.contains(&only.value) {
+            unknown(
+                "size",
+                &only.value,
+                only.span,
+                model.sizes.iter().map(String::as_str).collect(),
+            );
+        }
+    }
+    let gauges = || model.gauges.iter().map(|g| g.name).collect::<Vec<_>>();
+    match &step.action {
+        Action::CastOn { gauge: Some(gauge), place: CastOnPlace::Here, .. }
+        | Action::ChangeTo(gauge)
+            if model.gauge_named(&gauge.value).is_none() =>
+        {
+            unknown("gauge", &gauge.value, gauge.span, gauges());
+        }
+        Action::Work { fabric: Some(fabric), .. } => {
+            if let FabricKind::Named(name) = &fabric.kind
+                && model.fabric_named(name).is_none()
+            {
+                let mut known: Vec<&str> =
+                    model.fabrics.iter().map(|f| f.name.value.as_str()).collect();
+                known.extend(["stockinette", "reverse stockinette", "garter", "seed"]);
+                unknown("fabric", name, fabric.span, known);
+            }
+        }
+        Action::AsFor { piece, .. } if model.piece_named(&piece.value).is_none() => {
+            unknown(
+                "piece",
+                &piece.value,
+                piece.span,
+                model.pieces.iter().map(|p| p.name.value.as_str()).collect(),
+            );
+        }
+        _ => {}
+    }
+    if let Action::Work { extent, .. } | Action::Repeat { extent, .. } = &step.action
+        && let Extent::Until { from, .. } = extent
+        && let From::Named(name) = &from.value
+    {
+        let known = landmarks(model, piece);
+        if !known.iter().any(|k| k.eq_ignore_ascii_case(name)) {
+            unknown("place to measure from", name, from.span, known);
+        }
+    }
+    for mark in &step.marks {
+        if let Mark::Measure(expr) = &mark.value {
+            for landmark in Measures::landmarks(expr) {
+                if !model.measures.body.iter().any(|(name, _)| *name == landmark) {
+                    unknown(
+                        "measurement",
+                        &landmark,
+                        expr.span,
+                        model.measures.body.iter().map(|(n, _)| n.as_str()).collect(),
+                    );
+                }
+            }
+        }
+    }
+    for inner in &step.steps {
+        names(model, piece, inner, findings);
+    }
+}
+
+/// Everything a length in this piece may be measured from.
+fn landmarks<'a>(model: &'a Model<'_>, piece: &PieceDef<'a>) -> Vec<&'a str> {
+    fn starts<'a>(steps: impl Iterator<Item = &'a Step>, known: &mut Vec<&'a str>) {
+        for step in steps {
+            for mark in &step.marks {
+                if let Mark::Starts(name) = &mark.value {
+                    known.push(name);
+                }
+            }
+            starts(step.steps.iter(), known);
+        }
+    }
+    let mut known: Vec<&str> = model.gauges.iter().map(|g| g.name).collect();
+    known.push("armhole");
+    starts(piece.steps.iter().copied(), &mut known);
+    for step in &piece.steps {
+        if let Action::AsFor { piece: other, .. } = &step.action
+            && let Some(other) = model
+                .document
+                .sections
+                .iter()
+                .filter_map(self::piece)
+                .find(|p| p.name.value.eq_ignore_ascii_case(&other.value))
+        {
+            starts(other.steps.iter().copied(), &mut known);
+        }
+    }
+    known
+}

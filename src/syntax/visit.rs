@@ -1,0 +1,159 @@
+//! Visits every number of a tree, in the order of the text.
+
+use super::tree::{
+    Action, Amount, BindOff, Block, CastOnPlace, Counts, Document, Every, Extent, Item, ItemKind,
+    Lengths, LiveValue, PickUp, Prose, RowEnd, Schedule, StarEnd, Step,
+};
+
+/// A number of the body of a pattern.
+#[derive(Clone, Copy, Debug)]
+pub enum Number<'d> {
+    /// A whole number.
+    Counts(&'d Counts),
+    /// A length.
+    Lengths(&'d Lengths),
+}
+
+/// Calls `f` on every count of the body, in order.
+pub fn counts<'d>(document: &'d Document, f: &mut impl FnMut(&'d Counts)) {
+    numbers(document, &mut |number| {
+        if let Number::Counts(counts) = number {
+            f(counts);
+        }
+    });
+}
+
+/// Calls `f` on every length of the body, in order; a second unit comes after the first.
+pub fn lengths<'d>(document: &'d Document, f: &mut impl FnMut(&'d Lengths)) {
+    numbers(document, &mut |number| {
+        if let Number::Lengths(lengths) = number {
+            f(lengths);
+        }
+    });
+}
+
+/// Calls `f` on every number of the body.
+pub fn numbers<'d>(document: &'d Document, f: &mut impl FnMut(Number<'d>)) {
+    for block in document.sections.iter().flat_map(|section| &section.blocks) {
+        match block {
+            Block::Heading(_) => {}
+            Block::Prose(prose) => in_prose(prose, f),
+            Block::Steps(steps) => steps.iter().for_each(|step| in_step(step, f)),
+        }
+    }
+}
+
+fn in_prose<'d>(prose: &'d Prose, f: &mut impl FnMut(Number<'d>)) {
+    for live in &prose.live {
+        match &live.value {
+            LiveValue::Counts(counts) => f(Number::Counts(counts)),
+            LiveValue::Lengths(lengths) => length(lengths, f),
+            LiveValue::Name(_) => {}
+        }
+    }
+}
+
+fn length<'d>(lengths: &'d Lengths, f: &mut impl FnMut(Number<'d>)) {
+    f(Number::Lengths(lengths));
+    if let Some(also) = &lengths.also {
+        length(also, f);
+    }
+}
+
+/// Calls `f` on every number of a step, its remark and its nested steps.
+pub fn in_step<'d>(step: &'d Step, f: &mut impl FnMut(Number<'d>)) {
+    match &step.action {
+        Action::CastOn { count, place, .. } => {
+            f(Number::Counts(count));
+            if let CastOnPlace::EndOfNext(rows) = place {
+                f(Number::Counts(rows));
+            }
+        }
+        Action::Work { extent: e, .. } | Action::Repeat { extent: e, .. } => extent(e, f),
+        Action::Row { items, .. } => in_items(items, f),
+        Action::Even { amount, over, .. } => {
+            let (Amount::To(counts) | Amount::By(counts)) = amount;
+            f(Number::Counts(counts));
+            over.iter().for_each(|c| f(Number::Counts(c)));
+        }
+        Action::Shape { each, schedule: s, .. } => {
+            f(Number::Counts(each));
+            schedule(s, f);
+        }
+        Action::Wedges { wedges, schedule: s, .. } => {
+            f(Number::Counts(wedges));
+            schedule(s, f);
+        }
+        Action::BindOff { amount } => match amount {
+            BindOff::All(counts) => counts.iter().for_each(|c| f(Number::Counts(c))),
+            BindOff::StartOfNext { count, rows } => {
+                f(Number::Counts(count));
+                f(Number::Counts(rows));
+            }
+        },
+        Action::PickUp { amount: PickUp::Count(counts), .. } => f(Number::Counts(counts)),
+        Action::JoinRound
+        | Action::WorkFlat
+        | Action::ChangeTo(_)
+        | Action::Hold { .. }
+        | Action::TakeUp(_)
+        | Action::PickUp { .. }
+        | Action::Part { .. }
+        | Action::Reverse { .. }
+        | Action::Together
+        | Action::AsFor { .. }
+        | Action::Close(_)
+        | Action::Say => {}
+    }
+    step.stated.iter().for_each(|c| f(Number::Counts(c)));
+    step.remark.iter().for_each(|prose| in_prose(prose, f));
+    step.steps.iter().for_each(|inner| in_step(inner, f));
+}
+
+fn extent<'d>(extent: &'d Extent, f: &mut impl FnMut(Number<'d>)) {
+    match extent {
+        Extent::Rows(counts) | Extent::Times { count: counts, .. } => f(Number::Counts(counts)),
+        Extent::Length(lengths) | Extent::Until { length: lengths, .. } => length(lengths, f),
+        Extent::Once => {}
+    }
+}
+
+fn schedule<'d>(schedule: &'d Schedule, f: &mut impl FnMut(Number<'d>)) {
+    for rate in &schedule.rates {
+        if let Every::Nth(counts) = &rate.every {
+            f(Number::Counts(counts));
+        }
+        rate.times.iter().for_each(|c| f(Number::Counts(c)));
+    }
+    schedule.until.iter().for_each(|c| f(Number::Counts(c)));
+}
+
+/// Calls `f` on every number of a row.
+pub fn in_items<'d>(items: &'d [Item], f: &mut impl FnMut(Number<'d>)) {
+    for item in items {
+        match &item.kind {
+            ItemKind::Stitch { count, .. } | ItemKind::BindOff(count) => {
+                count.iter().for_each(|c| f(Number::Counts(c)));
+            }
+            ItemKind::Run { until: RowEnd::Last(counts), .. }
+            | ItemKind::Pattern(counts)
+            | ItemKind::CastOn(counts)
+            | ItemKind::Hold { count: counts, .. } => f(Number::Counts(counts)),
+            ItemKind::Group { items, times, .. } => {
+                in_items(items, f);
+                f(Number::Counts(times));
+            }
+            ItemKind::Star { items, until } => {
+                in_items(items, f);
+                if let StarEnd::Last(counts) | StarEnd::Times { count: counts, .. } = until {
+                    f(Number::Counts(counts));
+                }
+            }
+            ItemKind::InOne { items } => in_items(items, f),
+            ItemKind::Run { .. }
+            | ItemKind::Turn
+            | ItemKind::WrapTurn
+            | ItemKind::Marker { .. } => {}
+        }
+    }
+}

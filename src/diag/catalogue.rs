@@ -1,4 +1,11 @@
 //! Every kind of finding, once.
+//!
+//! A line of the table below gives a code its name, its usual severity and its
+//! title; the file `catalogue/NAME.md` beside this one explains it. Such a page
+//! is two to five sentences on what the finding means, why it matters and what
+//! to do, and then, where a small pattern can show it, one pattern that has the
+//! finding under `## Wrong` and one that does not under `## Right`. A second
+//! block under such a heading is the targets file to rewrite the pattern to.
 
 use super::Severity;
 
@@ -8,6 +15,16 @@ struct Entry {
     name: &'static str,
     severity: Severity,
     title: &'static str,
+    page: &'static str,
+}
+
+/// A small pattern that has a finding, or does not.
+#[derive(Clone, Copy, PartialEq, Eq, Debug)]
+pub struct Example {
+    /// The whole pattern.
+    pub pattern: &'static str,
+    /// The targets it is rewritten to, where the finding comes up in a rewrite.
+    pub targets: Option<&'static str>,
 }
 
 macro_rules! catalogue {
@@ -19,7 +36,13 @@ macro_rules! catalogue {
         }
 
         const ENTRIES: &[Entry] = &[
-            $(Entry { code: Code::$variant, name: $name, severity: Severity::$severity, title: $title },)*
+            $(Entry {
+                code: Code::$variant,
+                name: $name,
+                severity: Severity::$severity,
+                title: $title,
+                page: include_str!(concat!("catalogue/", $name, ".md")),
+            },)*
         ];
     };
 }
@@ -110,6 +133,51 @@ impl Code {
     pub fn title(self) -> &'static str {
         self.entry().title
     }
+
+    /// The page that explains it, in Markdown, without a heading.
+    #[must_use]
+    pub fn page(self) -> &'static str {
+        self.entry().page
+    }
+
+    /// The page's sentences, without its examples.
+    #[must_use]
+    pub fn explanation(self) -> &'static str {
+        self.parts().0.trim_end()
+    }
+
+    /// A pattern that has this finding, where a small one can.
+    #[must_use]
+    pub fn wrong(self) -> Option<Example> {
+        Example::of(self.parts().1)
+    }
+
+    /// The same pattern, mended.
+    #[must_use]
+    pub fn right(self) -> Option<Example> {
+        Example::of(self.parts().2)
+    }
+
+    /// The page's sentences, and what stands under its two headings.
+    fn parts(self) -> (&'static str, &'static str, &'static str) {
+        let (explanation, rest) =
+            self.page().split_once("\n## Wrong\n").unwrap_or((self.page(), ""));
+        let (wrong, right) = rest.split_once("\n## Right\n").unwrap_or((rest, ""));
+        (explanation, wrong, right)
+    }
+}
+
+impl Example {
+    fn of(section: &'static str) -> Option<Self> {
+        Some(Self { pattern: fenced(section, "wale")?, targets: fenced(section, "yaml") })
+    }
+}
+
+/// What stands in the fence that opens with a word.
+fn fenced(section: &'static str, word: &str) -> Option<&'static str> {
+    let (_, after) = section.split_once(&format!("```{word}\n"))?;
+    let end = after.find("\n```")?;
+    after.get(..=end)
 }
 
 #[cfg(test)]
@@ -120,6 +188,35 @@ mod tests {
     fn names_are_unique_and_lead_back() {
         for code in Code::all() {
             assert_eq!(Code::from_name(code.name()), Some(code));
+        }
+    }
+
+    #[test]
+    fn every_page_explains_in_two_to_five_sentences() {
+        for code in Code::all() {
+            let words = code.explanation().split_whitespace();
+            let sentences = words.filter(|word| word.ends_with('.')).count();
+            let name = code.name();
+            assert!((2..=5).contains(&sentences), "{name}: {sentences} sentences");
+            assert!(
+                code.page().lines().all(|line| line.chars().count() <= 80),
+                "{name}: long line"
+            );
+            assert!(code.page().ends_with('\n') && !code.page().contains("\n\n\n"), "{name}");
+        }
+    }
+
+    #[test]
+    fn every_page_shows_what_is_wrong_and_what_is_right() {
+        // What no small pattern can show: bytes, sizes and our own mistakes.
+        let without = [Code::Unreadable, Code::TooLarge, Code::TooDeep, Code::Internal];
+        for code in Code::all() {
+            let shown = (code.wrong().is_some(), code.right().is_some());
+            let expected = !without.contains(&code);
+            assert_eq!(shown, (expected, expected), "{}", code.name());
+            if expected {
+                assert_ne!(code.wrong(), code.right(), "{}", code.name());
+            }
         }
     }
 }

@@ -8,5 +8,5 @@ mod finding;
 pub mod render;
 pub mod words;
 
-pub use catalogue::Code;
+pub use catalogue::{Code, Example};
 pub use finding::{File, Finding, Label, Patch, Severity, sort};

@@ -1,1 +1,2 @@
 //! The system of counts: setting it up, solving it, and saying why.
+pub mod system;

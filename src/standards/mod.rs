@@ -9,11 +9,25 @@
 //! A table is read once, at its first use. That none can fail to be read is
 //! shown by a test beside each; a table that did would be empty, not a panic.
 
+mod body;
+mod ease;
+mod fabric;
 mod needles;
+mod people;
 mod table;
 mod yarn;
 
+pub use body::{BodySize, BodyTable, Landmark, Span, body_table, body_tables};
+pub use ease::{AccessoryEase, EaseEdition, EaseWord, accessory_ease, ease_word, ease_words};
+pub use fabric::{
+    LoopConstants, Relaxed, YarnAmount, grams_per_square_metre, loop_constants, loop_constants_of,
+    rib_width_of_plain, tex_of, usual_yarn, yarn_amounts,
+};
 pub use needles::{Needle, NeedleError, NeedleNumber, NeedleSize, needles};
+pub use people::{
+    Basis, ChestFit, ChildHead, Measured, OlderHead, Part, PassRange, People, Wearer, chest_fit,
+    chest_fits, child_heads, measured_adults, older_heads, passes,
+};
 pub use table::{Between, How};
 pub use yarn::{
     Fits, Implausible, YarnWeight, implausible, rows_to_stitches, yarn_weight, yarn_weight_of,
@@ -40,8 +54,24 @@ pub fn sources() -> impl Iterator<Item = Source> {
     FILES.iter().map(|&(table, text)| Source { table, text })
 }
 
-const FILES: &[(&str, &str)] =
-    &[("needles.csv", needles::DATA), ("yarn-weights.csv", yarn::WEIGHTS)];
+const FILES: &[(&str, &str)] = &[
+    ("body-baby.csv", body::BABY),
+    ("body-child.csv", body::CHILD),
+    ("body-man.csv", body::MAN),
+    ("body-woman.csv", body::WOMAN),
+    ("ease-accessories.csv", ease::ACCESSORIES),
+    ("ease.csv", ease::WORDS),
+    ("fabric.csv", fabric::CONSTANTS),
+    ("fits.csv", people::FITS),
+    ("heads-child.csv", people::CHILD_HEADS),
+    ("heads-older.csv", people::OLDER_HEADS),
+    ("letters-man.csv", body::LETTERS_MAN),
+    ("letters-woman.csv", body::LETTERS_WOMAN),
+    ("needles.csv", needles::DATA),
+    ("people-adult.csv", people::ADULTS),
+    ("yarn-amounts.csv", fabric::AMOUNTS),
+    ("yarn-weights.csv", yarn::WEIGHTS),
+];
 
 #[cfg(test)]
 mod tests {

@@ -78,6 +78,11 @@ impl Record {
         BadTable { line: self.line, what: what.into() }
     }
 
+    /// The cells in order, each after the name of its column.
+    pub(super) fn cells(&self) -> &[(&'static str, &'static str)] {
+        &self.cells
+    }
+
     pub(super) fn text(&self, column: &str) -> Result<&'static str, BadTable> {
         self.cells
             .iter()
@@ -107,6 +112,17 @@ impl Record {
 
     pub(super) fn number_in(&self, cell: &str) -> Result<Exact, BadTable> {
         parse_exact(cell).map_err(|e| self.bad(format!("{cell:?}: {e}")))
+    }
+
+    /// The number in a cell that may be empty.
+    pub(super) fn optional_number(&self, column: &str) -> Result<Option<Exact>, BadTable> {
+        let cell = self.text(column)?;
+        (!cell.is_empty()).then(|| self.number_in(cell)).transpose()
+    }
+
+    /// The unit a cell names.
+    pub(super) fn unit(&self) -> Result<Unit, BadTable> {
+        self.word("unit", Unit::from_word)
     }
 
     pub(super) fn length(&self, column: &str, unit: Unit) -> Result<Length, BadTable> {

@@ -1,2 +1,3 @@
 //! The integration tests, one module a promise.
+mod anthropometry;
 mod outside_standards;

@@ -28,6 +28,23 @@ pub struct Style {
     pub color: bool,
 }
 
+impl Style {
+    fn renderer(self) -> Renderer {
+        let renderer = if self.color { Renderer::styled() } else { Renderer::plain() };
+        renderer.hyperlink(false).term_width(WIDTH)
+    }
+}
+
+/// Something that is no finding, since it has no place in a text, in the look of findings.
+#[must_use]
+pub fn message(severity: Severity, message: &str, help: Option<&str>, style: Style) -> String {
+    let renderer = style.renderer();
+    let said = severity.level().primary_title(message);
+    let help = help.map(|help| Level::HELP.primary_title(help));
+    let lines = [Some(said), help].into_iter().flatten();
+    lines.map(|line| renderer.render(&[Group::with_title(line)]) + "\n").collect()
+}
+
 /// The findings as text, in the order given, a blank line between them; empty where there are none.
 ///
 /// At most [`SHOWN_AT_MOST`] are shown, and the last line then says how many more there are.

@@ -1,3 +1,7 @@
 //! The integration tests, one module a promise.
 mod anthropometry;
+mod cli;
+#[cfg(unix)]
+mod faults;
 mod outside_standards;
+mod run;

@@ -3,5 +3,6 @@ mod anthropometry;
 mod cli;
 #[cfg(unix)]
 mod faults;
+mod invariants;
 mod outside_standards;
 mod run;

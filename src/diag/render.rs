@@ -12,7 +12,7 @@ use serde_json::{Value, json};
 use std::ops::Range;
 
 /// How many findings [`text`] shows at most. Errors are preferred to warnings,
-/// and warnings to notes; the rest are counted. [`json`] has no such limit.
+/// and warnings to notes; the rest are counted. [`json()`] has no such limit.
 pub const SHOWN_AT_MOST: usize = 40;
 
 /// A place that runs over more lines than this is shown by its first line only.

@@ -1,0 +1,646 @@
+//! Lengths, counts by size, percentages, measurement expressions and marks.
+//!
+//! These are the values of front matter and targets, of the braces in prose,
+//! and of the square brackets after a step. The grammar is in
+//! `grammar/measures.md`.
+
+use nom::Parser;
+use nom::branch::alt;
+use nom::combinator::{cut, map, opt, value};
+use nom::sequence::{delimited, preceded, terminated};
+
+use super::error::{Expected, Failure};
+use super::front::{Ease, LengthChange, PutUp, Used};
+use super::terminals::{
+    Parsed, Text, Vocabulary, beyond, count, first_word, follows, name, number, phrase, quietly,
+    sign, sign_of, sizes, spanned, stitches_word, stop, up_to, whole,
+};
+use super::tree::{Counts, Expr, ExprKind, FabricKind, FabricName, Lengths, Lies, LiveValue, Mark};
+use crate::diag::{Code, Finding};
+use crate::measure::{Exact, Given, Length, ParseExactError, Unit, parse_exact};
+use crate::source::{Span, Spanned};
+
+/// How many operations one expression may have.
+const MOST_OPERATIONS: usize = 64;
+
+fn read<T>(
+    text: &str,
+    offset: usize,
+    parser: impl for<'a> Fn(Text<'a>) -> Parsed<'a, T>,
+) -> Result<T, Finding> {
+    whole(text, offset, &Vocabulary::default(), parser)
+}
+
+// ---- For the readers of front matter, targets and prose --------------------
+
+/// `96 (104, 112)`, `8`, `?`
+///
+/// # Errors
+/// A finding at the place where the text is no count.
+pub fn counts(text: &str, offset: usize) -> Result<Counts, Finding> {
+    read(text, offset, count)
+}
+
+/// `48 (52, 56) cm`, `2 1/2 in`, `38 cm / 15 in`
+///
+/// # Errors
+/// A finding at the place where the text is no length.
+pub fn lengths(text: &str, offset: usize) -> Result<Lengths, Finding> {
+    read(text, offset, lengths_here)
+}
+
+/// `10 cm`: one length for all sizes.
+///
+/// # Errors
+/// A finding at the place where the text is no length.
+pub fn length(text: &str, offset: usize) -> Result<Length, Finding> {
+    read(text, offset, one_length)
+}
+
+/// `22`, `22.5`, `5 1/2`: a plain number, not below zero.
+///
+/// # Errors
+/// A finding at the place where the text is no number.
+pub fn amount(text: &str, offset: usize) -> Result<Exact, Finding> {
+    read(text, offset, exact_number)
+}
+
+/// `-10%`, `5 (6, 7) cm`, `0`
+///
+/// # Errors
+/// A finding at the place where the text is no ease.
+pub fn ease(text: &str, offset: usize) -> Result<Given<Ease>, Finding> {
+    read(text, offset, ease_here)
+}
+
+/// `+2 cm`, `-1 (-1, -2) cm` (longer, shorter), `40 cm` (in all)
+///
+/// # Errors
+/// A finding at the place where the text is no such change.
+pub fn length_change(text: &str, offset: usize) -> Result<Given<LengthChange>, Finding> {
+    read(text, offset, length_change_here)
+}
+
+/// `10%`, as the fraction 1/10.
+///
+/// # Errors
+/// A finding at the place where the text is no percentage.
+pub fn percent(text: &str, offset: usize) -> Result<Exact, Finding> {
+    read(text, offset, percent_here)
+}
+
+/// `chest / 2 + ease / 2`
+///
+/// # Errors
+/// A finding at the place where the text is no expression.
+pub fn expr(text: &str, offset: usize) -> Result<Expr, Finding> {
+    read(text, offset, expression)
+}
+
+/// `snug 12%`, `level`, `as written`, `same count`, `fitted wrist`
+///
+/// # Errors
+/// A finding at the place where the text says no way a band can lie.
+pub fn lies(text: &str, offset: usize) -> Result<Lies, Finding> {
+    read(text, offset, lies_here)
+}
+
+/// `stockinette`, `k2 p2 rib`, `lattice`
+///
+/// # Errors
+/// A finding at the place where the text is no name.
+pub fn fabric_name(text: &str, offset: usize) -> Result<FabricName, Finding> {
+    read(text, offset, fabric)
+}
+
+/// `200 m / 100 g`, `219 yd`
+///
+/// # Errors
+/// A finding at the place where the text is no put-up.
+pub fn put_up(text: &str, offset: usize) -> Result<PutUp, Finding> {
+    read(text, offset, put_up_here)
+}
+
+/// `60 (70, 80) g`, `400 m`, `3 (4, 4) balls`
+///
+/// # Errors
+/// A finding at the place where the text is no amount of yarn.
+pub fn used(text: &str, offset: usize) -> Result<Used, Finding> {
+    read(text, offset, used_here)
+}
+
+/// What stands between the braces of a live number in prose.
+///
+/// # Errors
+/// A finding at the place where it is neither a count, a length nor a name.
+pub fn live(text: &str, offset: usize) -> Result<LiveValue, Finding> {
+    read(text, offset, live_here)
+}
+
+// ---- Numbers and lengths ---------------------------------------------------
+
+/// A number with decimals or a fraction.
+///
+/// ```text
+/// exact = digits [ "." digits ] [ fraction ] | fraction
+/// fraction = digits "/" digits | "½" | "¼" | "¾" | "⅛" | "⅜" | "⅝" | "⅞"
+/// ```
+fn exact_number(input: Text<'_>) -> Parsed<'_, Exact> {
+    exact_of(input, mixed_length(input.trimmed().rest()))
+}
+
+/// A number with decimals but without a fraction.
+fn decimal_number(input: Text<'_>) -> Parsed<'_, Exact> {
+    exact_of(input, decimal_length(input.trimmed().rest()))
+}
+
+fn exact_of(input: Text<'_>, length: usize) -> Parsed<'_, Exact> {
+    let start = input.trimmed();
+    let written = start.rest().get(..length).unwrap_or("");
+    if written.is_empty() {
+        return start.fail(Expected::Thing("a number"));
+    }
+    let rest = start.skip(length);
+    // `2-1/2` is how some write `2 1/2`.
+    match parse_exact(&written.replace('-', " ")) {
+        Ok(n) => Ok((rest, n)),
+        Err(ParseExactError::OutOfRange) => stop(beyond(start.span_to(rest), written)),
+        Err(ParseExactError::NotANumber) => start.fail(Expected::Thing("a number")),
+    }
+}
+
+fn digits_length(text: &str) -> usize {
+    text.bytes().take_while(u8::is_ascii_digit).count()
+}
+
+/// The length of `12`, `12.5` or `.5` at the beginning of `text`.
+fn decimal_length(text: &str) -> usize {
+    let whole = digits_length(text);
+    let after = text.get(whole..).unwrap_or("");
+    let places = after.strip_prefix('.').map_or(0, digits_length);
+    if places > 0 { whole + 1 + places } else { whole }
+}
+
+/// The length of `1/2` or `½` at the beginning of `text`.
+fn fraction_length(text: &str) -> usize {
+    if let Some(c) = text.chars().next().filter(|c| "½¼¾⅛⅜⅝⅞".contains(*c)) {
+        return c.len_utf8();
+    }
+    let top = digits_length(text);
+    let bottom = text.get(top..).and_then(|t| t.strip_prefix('/')).map_or(0, digits_length);
+    if top > 0 && bottom > 0 { top + 1 + bottom } else { 0 }
+}
+
+/// The length of `12`, `12.5`, `1/2`, `2 1/2`, `2-1/2` or `2½` at the beginning of `text`.
+fn mixed_length(text: &str) -> usize {
+    let fraction = fraction_length(text);
+    if fraction > 0 {
+        return fraction;
+    }
+    let whole = decimal_length(text);
+    let after = text.get(whole..).unwrap_or("");
+    let gap = after.len() - after.trim_start().len();
+    let gap = if gap == 0 && after.starts_with('-') { 1 } else { gap };
+    match after.get(gap..).map_or(0, fraction_length) {
+        0 => whole,
+        _ if whole == 0 => 0,
+        fraction => whole + gap + fraction,
+    }
+}
+
+/// ```text
+/// unit = "cm" | "mm" | "m" | "in" | "in." | "inch" | "inches" | "\"" | "yd" | "yds" | "yards"
+/// ```
+fn unit(input: Text<'_>) -> Parsed<'_, Unit> {
+    let start = input.trimmed();
+    for mark in ["\"", "″", "”"] {
+        if start.rest().starts_with(mark) {
+            return Ok((start.skip(mark.len()), Unit::In));
+        }
+    }
+    let word = first_word(start.rest());
+    let lower = word.to_lowercase();
+    let unit = match lower.as_str() {
+        "cms" | "centimetre" | "centimetres" | "centimeter" | "centimeters" => Some(Unit::Cm),
+        "yard" => Some(Unit::Yd),
+        "metre" | "meter" => Some(Unit::M),
+        "ins" => Some(Unit::In),
+        other => Unit::from_word(other),
+    };
+    let Some(unit) = unit else {
+        return start.fail(Expected::Thing("a unit (`cm` or `in`)"));
+    };
+    let rest = start.skip(word.len());
+    // The dot of `in.`, but not one that ends the instruction.
+    let dotted = lower == "in" && rest.rest().starts_with('.') && !rest.skip(1).is_done();
+    Ok((if dotted { rest.skip(1) } else { rest }, unit))
+}
+
+/// One or more lengths in one unit, and the same again in another.
+///
+/// ```text
+/// length = exact-sizes unit [ "/" exact-sizes unit | "(" exact-sizes unit ")" ]
+/// ```
+pub(super) fn lengths_here(input: Text<'_>) -> Parsed<'_, Lengths> {
+    let (rest, mut first) = lengths_once(input)?;
+    let second =
+        alt((preceded(sign('/'), lengths_once), delimited(sign('('), lengths_once, sign(')'))));
+    let (rest, also) = quietly(opt(second))(rest)?;
+    first.also = also.map(Box::new);
+    Ok((rest, first))
+}
+
+fn lengths_once(input: Text<'_>) -> Parsed<'_, Lengths> {
+    let start = input.trimmed();
+    let (rest, (numbers, given)) = sizes(exact_number)(start)?;
+    let (rest, unit) = unit(rest)?;
+    let given = given.map(|n| Length::new(*n, unit));
+    Ok((rest, Lengths { span: start.span_to(rest), numbers, given, unit, also: None }))
+}
+
+fn one_length(input: Text<'_>) -> Parsed<'_, Length> {
+    let (rest, (n, unit)) = (exact_number, unit).parse(input)?;
+    Ok((rest, Length::new(n, unit)))
+}
+
+/// `+`, `-`, or nothing.
+fn sign_before(input: Text<'_>) -> Parsed<'_, Option<char>> {
+    quietly(opt(sign_of(&['+', '-', '−', '–'], "a sign")))(input)
+}
+
+fn signed(input: Text<'_>) -> Parsed<'_, (Option<char>, Exact)> {
+    let (rest, sign) = sign_before(input)?;
+    let (rest, n) = exact_number(rest)?;
+    Ok((rest, (sign, if matches!(sign, None | Some('+')) { n } else { -n })))
+}
+
+/// ```text
+/// percent = exact "%"
+/// ```
+fn percent_here(input: Text<'_>) -> Parsed<'_, Exact> {
+    let (rest, (_, n)) = signed(input)?;
+    let (rest, ()) = sign('%')(rest)?;
+    Ok((rest, crate::measure::percent(n)))
+}
+
+/// ```text
+/// ease = signed-sizes ( "%" | unit ) | "0"
+/// ```
+fn ease_here(input: Text<'_>) -> Parsed<'_, Given<Ease>> {
+    let (rest, (_, given)) = sizes(signed)(input)?;
+    if let Ok((rest, ())) = sign('%')(rest) {
+        return Ok((rest, given.map(|(_, n)| Ease::Percent(crate::measure::percent(*n)))));
+    }
+    let zero = Exact::from_integer(0);
+    if given.values().all(|(_, n)| *n == zero) && rest.is_done() {
+        return Ok((rest, given.map(|_| Ease::Length(Length::zero()))));
+    }
+    let (rest, unit) = unit(rest)?;
+    Ok((rest, given.map(|(_, n)| Ease::Length(Length::new(*n, unit)))))
+}
+
+/// ```text
+/// length-change = signed-sizes unit
+/// ```
+fn length_change_here(input: Text<'_>) -> Parsed<'_, Given<LengthChange>> {
+    let (rest, (_, given)) = sizes(signed)(input)?;
+    let (rest, unit) = unit(rest)?;
+    let change = |(sign, n): &(Option<char>, Exact)| {
+        let length = Length::new(*n, unit);
+        if sign.is_some() { LengthChange::By(length) } else { LengthChange::To(length) }
+    };
+    Ok((rest, given.map(change)))
+}
+
+// ---- Yarn ------------------------------------------------------------------
+
+fn grams(input: Text<'_>) -> Parsed<'_, ()> {
+    phrase("g|grams|gram|gr")(input)
+}
+
+/// ```text
+/// put-up = exact unit [ "/" exact "g" ]
+/// ```
+fn put_up_here(input: Text<'_>) -> Parsed<'_, PutUp> {
+    let (rest, length) = one_length(input)?;
+    if rest.is_done() {
+        return Ok((rest, PutUp { length, grams: None }));
+    }
+    let (rest, ()) = sign('/')(rest)?;
+    let (rest, n) = terminated(exact_number, grams).parse(rest)?;
+    Ok((rest, PutUp { length, grams: Some(n) }))
+}
+
+/// ```text
+/// used = exact-sizes ( "g" | unit | "balls" | "skeins" | "hanks" | "put-ups" )
+/// ```
+fn used_here(input: Text<'_>) -> Parsed<'_, Used> {
+    let (rest, (_, given)) = sizes(exact_number)(input)?;
+    let word = phrase("balls|ball|skeins|skein|hanks|hank|put-ups|put-up|cones|cone");
+    if let Ok((rest, ())) = grams(rest) {
+        return Ok((rest, Used::Grams(given)));
+    }
+    if let Ok((rest, ())) = word(rest) {
+        return Ok((rest, Used::PutUps(given)));
+    }
+    let (rest, unit) = unit(rest)?;
+    Ok((rest, Used::Length(given.map(|n| Length::new(*n, unit)))))
+}
+
+// ---- Prose -----------------------------------------------------------------
+
+/// ```text
+/// live = sizes | length | name
+/// ```
+fn live_here(input: Text<'_>) -> Parsed<'_, LiveValue> {
+    let start = input.trimmed();
+    if start.rest().starts_with(|c: char| c.is_alphabetic()) {
+        return map(name_of_count, LiveValue::Name).parse(start);
+    }
+    if let Ok((rest, lengths)) = lengths_here(start) {
+        return Ok((rest, LiveValue::Lengths(lengths)));
+    }
+    let (rest, (span, given)) = sizes(number)(start)?;
+    let (rest, _) = opt(stitches_word).parse(rest)?;
+    Ok((rest, LiveValue::Counts(Counts { span, given, live: true })))
+}
+
+/// A name given with `as`; the word `stitches` after it is for the reader only.
+fn name_of_count(input: Text<'_>) -> Parsed<'_, Spanned<String>> {
+    let (rest, name) = name(&["st", "sts", "stitch", "stitches"])(input)?;
+    let (rest, _) = quietly(opt(stitches_word))(rest)?;
+    Ok((rest, name))
+}
+
+// ---- Expressions -----------------------------------------------------------
+
+/// ```text
+/// expression = term { ( "+" | "-" ) term }
+/// ```
+pub(super) fn expression(input: Text<'_>) -> Parsed<'_, Expr> {
+    let budget = std::cell::Cell::new(MOST_OPERATIONS);
+    sum(input, &budget)
+}
+
+type Budget = std::cell::Cell<usize>;
+
+fn sum<'a>(input: Text<'a>, budget: &Budget) -> Parsed<'a, Expr> {
+    let (mut rest, mut left) = product(input, budget)?;
+    while let Ok((after, operator)) = sign_of(&['+', '-', '−', '–'], "`+` or `-`")(rest) {
+        spend(rest, budget)?;
+        let (next, right) = cut(|i| product(i, budget)).parse(after)?;
+        let make = if operator == '+' { ExprKind::Add } else { ExprKind::Sub };
+        left = joined(left, right, make);
+        rest = next;
+    }
+    Ok((rest, left))
+}
+
+/// ```text
+/// term = factor { ( "*" | "/" ) factor }
+/// ```
+fn product<'a>(input: Text<'a>, budget: &Budget) -> Parsed<'a, Expr> {
+    let (mut rest, mut left) = factor(input, budget)?;
+    while let Ok((after, operator)) = sign_of(&['*', '×', '/', '÷'], "`*` or `/`")(rest) {
+        spend(rest, budget)?;
+        let (next, right) = cut(|i| factor(i, budget)).parse(after)?;
+        let make = if matches!(operator, '*' | '×') { ExprKind::Mul } else { ExprKind::Div };
+        left = joined(left, right, make);
+        rest = next;
+    }
+    Ok((rest, left))
+}
+
+fn joined(left: Expr, right: Expr, make: fn(Box<Expr>, Box<Expr>) -> ExprKind) -> Expr {
+    Expr { span: left.span.to(right.span), kind: make(Box::new(left), Box::new(right)) }
+}
+
+fn spend(input: Text<'_>, budget: &Budget) -> Result<(), nom::Err<Failure>> {
+    let Some(left) = budget.get().checked_sub(1) else {
+        let finding = Finding::new(
+            Code::TooDeep,
+            Span::at(input.trimmed().offset()),
+            format!("this expression has more than {MOST_OPERATIONS} operations"),
+        )
+        .label("too long");
+        return stop(finding);
+    };
+    budget.set(left);
+    Ok(())
+}
+
+/// ```text
+/// factor = exact unit | decimal [ "%" ] | landmark | "(" expression ")"
+/// ```
+fn factor<'a>(input: Text<'a>, budget: &Budget) -> Parsed<'a, Expr> {
+    let start = input.trimmed();
+    match start.rest().chars().next() {
+        Some('(') => {
+            let inner = start.skip(1).deeper()?;
+            let (rest, expr) = cut(|i| sum(i, budget)).parse(inner)?;
+            let (rest, ()) = cut(sign(')')).parse(rest)?;
+            Ok((rest.back_to(input), expr))
+        }
+        Some(c) if c.is_ascii_digit() || ".½¼¾⅛⅜⅝⅞".contains(c) => number_factor(start),
+        Some(c) if c.is_alphabetic() => {
+            let (rest, name) = name(&[])(start)?;
+            Ok((rest, Expr { span: name.span, kind: ExprKind::Name(name.value) }))
+        }
+        _ => start.fail(Expected::Thing("a measurement, a length or a number")),
+    }
+}
+
+/// A length where a unit follows, otherwise a plain number.
+///
+/// A plain number has no fraction: in `chest/2/2` each `/` divides.
+fn number_factor(input: Text<'_>) -> Parsed<'_, Expr> {
+    if follows(input, one_length) {
+        let (rest, length) = spanned(one_length)(input)?;
+        return Ok((rest, Expr { span: length.span, kind: ExprKind::Length(length.value) }));
+    }
+    let (rest, number) = spanned(alt((percent_here, decimal_number)))(input)?;
+    Ok((rest, Expr { span: number.span, kind: ExprKind::Number(number.value) }))
+}
+
+// ---- How a band lies -------------------------------------------------------
+
+/// ```text
+/// lies = "level" | "snug" percent | "as written" | "same count" | "fitted" [ "to" ] expression
+/// ```
+fn lies_here(input: Text<'_>) -> Parsed<'_, Lies> {
+    alt((
+        value(Lies::Level, phrase("level")),
+        map(preceded(phrase("snug by?"), cut(percent_here)), Lies::Snug),
+        value(Lies::AsWritten, phrase("as written")),
+        value(Lies::SameCount, phrase("same count")),
+        map(preceded(phrase("fitted to?"), cut(expression)), Lies::Fitted),
+    ))
+    .parse(input)
+}
+
+// ---- Marks -----------------------------------------------------------------
+
+/// What stands in square brackets after a step or a live count.
+///
+/// ```text
+/// mark = "[" ( "fixed" | "follows width" | "follows length" | multiple | "lies" lies
+///            | "as" name | "starts" name | allow | expression ) "]"
+/// ```
+pub(super) fn mark(input: Text<'_>) -> Parsed<'_, Spanned<Mark>> {
+    spanned(delimited(sign('['), cut(mark_inside), cut(sign(']'))))(input)
+}
+
+fn mark_inside(input: Text<'_>) -> Parsed<'_, Mark> {
+    alt((
+        value(Mark::Fixed, alone("fixed")),
+        value(Mark::FollowsWidth, phrase("follows width")),
+        value(Mark::FollowsLength, phrase("follows length")),
+        multiple,
+        map(preceded(phrase("lies"), cut(lies_here)), Mark::Lies),
+        map(preceded(phrase("as"), cut(name_of_count)), |name| Mark::As(name.value)),
+        map(preceded(phrase("starts"), cut(name(&[]))), |name| Mark::Starts(name.value)),
+        allow,
+        map(expression, Mark::Measure),
+    ))
+    .parse(input)
+}
+
+/// A word that fills the bracket by itself.
+fn alone<'a>(word: &'static str) -> impl FnMut(Text<'a>) -> Parsed<'a, ()> {
+    move |input| {
+        let (rest, ()) = phrase(word)(input)?;
+        if rest.trimmed().rest().starts_with(']') {
+            Ok((rest, ()))
+        } else {
+            rest.trimmed().fail(Expected::Sign(']'))
+        }
+    }
+}
+
+/// ```text
+/// multiple = "multiple of" number [ ( "plus" | "+" ) number ]
+/// ```
+fn multiple(input: Text<'_>) -> Parsed<'_, Mark> {
+    let (rest, ()) = phrase("a? multiple of")(input)?;
+    let start = rest.trimmed();
+    let (rest, of) = cut(number).parse(start)?;
+    if of == 0 {
+        let finding = Finding::new(
+            Code::Syntax,
+            start.span_to(rest),
+            "a multiple of 0 leaves nothing to choose",
+        )
+        .label("must be 1 or more");
+        return stop(finding);
+    }
+    let plus = preceded(alt((phrase("plus"), sign('+'))), cut(number));
+    let (rest, plus) = opt(plus).parse(rest)?;
+    Ok((rest, Mark::Multiple { of, plus: plus.unwrap_or(0) }))
+}
+
+/// ```text
+/// allow = "allow" finding-name ":" words
+/// ```
+fn allow(input: Text<'_>) -> Parsed<'_, Mark> {
+    let (rest, ()) = phrase("allow")(input)?;
+    let (rest, code) = cut(name(&[])).parse(rest)?;
+    let (rest, ()) = cut(sign(':')).parse(rest)?;
+    let (rest, reason) = up_to(&[']'])(rest)?;
+    let reason = reason.rest().split_whitespace().collect::<Vec<_>>().join(" ");
+    if reason.is_empty() {
+        return cut(no_reason).parse(rest);
+    }
+    Ok((rest, Mark::Allow { code, reason }))
+}
+
+fn no_reason(input: Text<'_>) -> Parsed<'_, Mark> {
+    input.trimmed().fail(Expected::Thing("the reason"))
+}
+
+// ---- Fabrics ---------------------------------------------------------------
+
+/// A fabric by one of its usual names, or by the author's.
+///
+/// ```text
+/// fabric = known-fabric | name
+/// ```
+fn fabric(input: Text<'_>) -> Parsed<'_, FabricName> {
+    alt((known_fabric, named_fabric(&[]))).parse(input)
+}
+
+/// A fabric the author has named.
+pub(super) fn named_fabric<'a>(
+    stops: &'static [&'static str],
+) -> impl Fn(Text<'a>) -> Parsed<'a, FabricName> {
+    move |input| {
+        let (rest, name) = name(stops)(input)?;
+        Ok((rest, FabricName { span: name.span, kind: FabricKind::Named(name.value) }))
+    }
+}
+
+/// ```text
+/// known-fabric = ( "stockinette" | "stocking stitch" | "st st" | "garter" | "seed" | "moss"
+///                | "reverse stockinette" ) [ "stitch" ] | rib
+/// ```
+pub(super) fn known_fabric(input: Text<'_>) -> Parsed<'_, FabricName> {
+    let (rest, kind) = spanned(alt((
+        value(
+            FabricKind::ReverseStockinette,
+            phrase("reverse|rev stockinette|stocking|st stitch|st?"),
+        ),
+        value(FabricKind::Stockinette, phrase("stockinette stitch|st?")),
+        value(FabricKind::Stockinette, phrase("stocking stitch|st")),
+        value(FabricKind::Stockinette, phrase("st st")),
+        value(FabricKind::Garter, phrase("garter stitch|st?")),
+        value(FabricKind::Seed, phrase("seed|moss stitch|st?")),
+        rib,
+    )))(input)?;
+    Ok((rest, FabricName { span: kind.span, kind: kind.value }))
+}
+
+/// ```text
+/// rib = rib-repeat ( "rib" | "ribbing" ) | "rib of" rib-repeat
+/// rib-repeat = "k" number [ "," | "/" ] "p" number | number "x" number
+/// ```
+fn rib(input: Text<'_>) -> Parsed<'_, FabricKind> {
+    let (rest, (knit, purl)) = alt((
+        preceded(phrase("rib|ribbing of"), cut(rib_repeat)),
+        terminated(rib_repeat, phrase("rib|ribbing")),
+    ))
+    .parse(input)?;
+    if knit == 0 || purl == 0 {
+        let finding = Finding::new(
+            Code::Syntax,
+            input.trimmed().span_to(rest),
+            "a rib has at least one knit and one purl stitch",
+        )
+        .label("must be 1 or more");
+        return stop(finding);
+    }
+    Ok((rest, FabricKind::Rib(knit, purl)))
+}
+
+fn rib_repeat(input: Text<'_>) -> Parsed<'_, (u32, u32)> {
+    let by_stitches = |input| {
+        let (rest, knit) = letter_number(input, 'k')?;
+        let (rest, _) = opt(sign_of(&[',', '/'], "`,`")).parse(rest)?;
+        let (rest, purl) = letter_number(rest, 'p')?;
+        Ok((rest, (knit, purl)))
+    };
+    let by_numbers = |input| {
+        let (rest, knit) = number(input)?;
+        let (rest, _) = sign_of(&['x', 'X', '×'], "`x`")(rest)?;
+        let (rest, purl) = number(rest)?;
+        Ok((rest, (knit, purl)))
+    };
+    quietly(alt((by_stitches, by_numbers)))(input)
+}
+
+/// `k2` or `k 2`.
+fn letter_number(input: Text<'_>, letter: char) -> Parsed<'_, u32> {
+    let start = input.trimmed();
+    match start.rest().chars().next() {
+        Some(c) if c.eq_ignore_ascii_case(&letter) => number(start.skip(c.len_utf8())),
+        _ => start.fail(Expected::Sign(letter)),
+    }
+}

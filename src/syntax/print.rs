@@ -1,0 +1,476 @@
+//! The canonical text of instructions and rows: one way to write each.
+//!
+//! Used where walewright writes an instruction of its own (reversed shaping,
+//! merged schedules). What it prints reads back as the same tree, and an
+//! author's own text is never replaced by it unless it has to change.
+
+use super::tree::{
+    Action, Amount, BindOff, CastOnPlace, Change, CloseWith, Counts, Every, Expr, ExprKind, Extent,
+    FabricKind, From, Item, ItemKind, Lengths, Lies, Mark, MarkerAct, PickUp, Rate, RowEnd,
+    RowLabel, RowRange, Schedule, ShapePlace, Side, StarEnd, Step,
+};
+use crate::measure::{Exact, Given, Length, Unit, decimal};
+use crate::source::{Span, Spanned};
+use crate::stitch;
+
+/// The canonical text of one instruction, without its nested list.
+///
+/// `words_at` gives the author's words of a span, for remarks and notes.
+#[must_use]
+pub fn step(step: &Step, words_at: impl Fn(Span) -> String) -> String {
+    let mut text = only(&step.only);
+    let remark = step.remark.as_ref().map(|prose| words_at(prose.span));
+    if matches!(step.action, Action::Say) {
+        text.push_str(&remark.unwrap_or_default());
+    } else {
+        text.push_str(&action(&step.action));
+        if let Some(side) = &step.ending {
+            text.push_str(&format!(", ending with a {} row", side_word(side.value)));
+        }
+        if let Some(counts) = &step.stated {
+            text.push_str(&format!(" ({} sts)", count(counts)));
+        }
+    }
+    for mark in &step.marks {
+        text.push_str(&format!(" [{}]", self::mark(&mark.value)));
+    }
+    if let (false, Some(prose)) = (matches!(step.action, Action::Say), &step.remark) {
+        text.push_str(&format!("; {}", words_at(prose.span)));
+    }
+    text
+}
+
+fn only(sizes: &[Spanned<String>]) -> String {
+    let names: Vec<&str> = sizes.iter().map(|size| size.value.as_str()).collect();
+    match names.as_slice() {
+        [] => String::new(),
+        [one] => format!("size {one} only: "),
+        [init @ .., last] => format!("sizes {} and {last} only: ", init.join(", ")),
+    }
+}
+
+/// The canonical text of an action, without what follows it.
+#[must_use]
+pub fn action(action: &Action) -> String {
+    match action {
+        Action::CastOn { count: n, gauge, place } => {
+            let gauge = gauge.as_ref().map_or(String::new(), |g| format!(" in {}", g.value));
+            format!("cast on {}{gauge}{}", count(n), cast_on_place(place))
+        }
+        Action::JoinRound => "join in the round".to_owned(),
+        Action::WorkFlat => "work flat".to_owned(),
+        Action::ChangeTo(gauge) => format!("change to {}", gauge.value),
+        Action::Work { fabric: Some(fabric), extent: e } => {
+            format!("work in {}{}", fabric_name(&fabric.kind), extent(e))
+        }
+        Action::Work { fabric: None, extent: e } => format!("work even{}", extent(e)),
+        Action::Row { label, items: row } => match label {
+            Some(label) => format!("{}: {}", self::label(label), items(row)),
+            None => items(row),
+        },
+        Action::Repeat { rows, extent: e } => format!("repeat {}{}", row_range(*rows), extent(e)),
+        Action::Even { change, amount, over } => {
+            let amount = match amount {
+                Amount::To(n) => format!("to {}", count(n)),
+                Amount::By(n) => format!("by {}", count(n)),
+            };
+            let over = over.as_ref().map_or(String::new(), |n| format!(" over {} rows", count(n)));
+            format!("{} evenly {amount}{over}", change_word(*change))
+        }
+        Action::Shape { change, each, place, schedule: s } => {
+            let word = change_word(*change);
+            format!("{word} {}{} {}", count(each), shape_place(*place), schedule(s))
+        }
+        Action::Wedges { change, wedges, schedule: s } => {
+            format!("{} in {} wedges {}", change_word(*change), count(wedges), schedule(s))
+        }
+        Action::BindOff { amount } => match amount {
+            BindOff::All(None) => "bind off all".to_owned(),
+            BindOff::All(Some(n)) => format!("bind off all {}", count(n)),
+            BindOff::StartOfNext { count: n, rows } => {
+                format!("bind off {} at the start of the next {} rows", count(n), count(rows))
+            }
+        },
+        Action::Hold { name } => {
+            format!(
+                "hold all{}",
+                name.as_ref().map_or(String::new(), |n| format!(" as {}", n.value))
+            )
+        }
+        Action::TakeUp(names) => {
+            let names: Vec<&str> = names.iter().map(|name| name.value.as_str()).collect();
+            format!("take up {}", names.join(", "))
+        }
+        Action::PickUp { amount, along } => {
+            let amount = match amount {
+                PickUp::Count(n) => count(n),
+                PickUp::Ratio { stitches, rows } => format!("{stitches} for every {rows} rows"),
+            };
+            let along = along.as_ref().map_or(String::new(), |a| format!(" along {}", a.value));
+            format!("pick up {amount}{along}")
+        }
+        Action::Part { name, each } => {
+            format!("{}{}:", if *each { "each " } else { "" }, name.value)
+        }
+        Action::Reverse { name, of } => {
+            let of = of.as_ref().map_or(String::new(), |of| format!(" {}", of.value));
+            format!("{}: reverse{of}", name.value)
+        }
+        Action::Together => "at the same time:".to_owned(),
+        Action::AsFor { piece, to } => {
+            let to = to.as_ref().map_or(String::new(), |to| format!(" to {}", to.value));
+            format!("work as for {}{to}", piece.value)
+        }
+        Action::Close(CloseWith::DrawThrough) => "break yarn and draw through".to_owned(),
+        Action::Close(CloseWith::Graft) => "graft".to_owned(),
+        Action::Say => String::new(),
+    }
+}
+
+fn cast_on_place(place: &CastOnPlace) -> String {
+    match place {
+        CastOnPlace::Here => String::new(),
+        CastOnPlace::EndOfNext(n) => format!(" at the end of the next {} rows", count(n)),
+        CastOnPlace::OverGap => " over the gap".to_owned(),
+    }
+}
+
+const fn change_word(change: Change) -> &'static str {
+    match change {
+        Change::Increase => "increase",
+        Change::Decrease => "decrease",
+    }
+}
+
+const fn side_word(side: Side) -> &'static str {
+    match side {
+        Side::Right => "RS",
+        Side::Wrong => "WS",
+    }
+}
+
+const fn shape_place(place: ShapePlace) -> &'static str {
+    match place {
+        ShapePlace::EachEnd => " each end",
+        ShapePlace::Start => " at the start",
+        ShapePlace::End => " at the end",
+        ShapePlace::NeckEdge => " at the neck edge",
+        ShapePlace::ArmholeEdge => " at the armhole edge",
+        ShapePlace::EachSideOfMarkers => " each side of each marker",
+        ShapePlace::AtMarkers => " at each marker",
+        ShapePlace::Anywhere => "",
+    }
+}
+
+// ---- Numbers ---------------------------------------------------------------
+
+/// `96 (104, 112)`, `?`, `8`; in braces where it is live.
+#[must_use]
+pub fn count(counts: &Counts) -> String {
+    let text = sizes(&counts.given, u32::to_string);
+    if counts.live { format!("{{{text}}}") } else { text }
+}
+
+/// The values of a range of sizes: `96 (104, -, 120)`.
+pub fn sizes<T>(given: &Given<T>, one: impl Fn(&T) -> String) -> String {
+    let or_dash = |value: &Option<T>| value.as_ref().map_or("-".to_owned(), &one);
+    match given {
+        Given::Unknown => "?".to_owned(),
+        Given::Same(value) => one(value),
+        Given::Each(values) => match values.as_slice() {
+            [] => "?".to_owned(),
+            [first] => or_dash(first),
+            [first, others @ ..] => {
+                let others: Vec<String> = others.iter().map(or_dash).collect();
+                format!("{} ({})", or_dash(first), others.join(", "))
+            }
+        },
+    }
+}
+
+/// `13 (14, 15) cm`, `2 1/2 in / 6.35 cm`
+#[must_use]
+pub fn lengths(lengths: &Lengths) -> String {
+    let unit = lengths.unit;
+    let first = format!("{} {}", sizes(&lengths.given, |l| amount(*l, unit)), unit.word());
+    match &lengths.also {
+        Some(also) => format!("{first} / {}", self::lengths(also)),
+        None => first,
+    }
+}
+
+/// So many of a unit, exactly: inches with fractions, the others with
+/// decimals where they come out within six places.
+#[must_use]
+pub fn amount(length: Length, unit: Unit) -> String {
+    exact(length.amount(unit), unit == Unit::In)
+}
+
+fn exact(value: Exact, fractions: bool) -> String {
+    let million = Exact::from_integer(1_000_000);
+    let decimals = (value * million).is_integer();
+    if decimals && (!fractions || value.is_integer()) {
+        return decimal(value, 6);
+    }
+    let (whole, rest) = (value.trunc().to_integer(), value.fract());
+    let fraction = format!("{}/{}", rest.numer().abs(), rest.denom());
+    match (whole, value < Exact::from_integer(0)) {
+        (0, true) => format!("-{fraction}"),
+        (0, false) => fraction,
+        (whole, _) => format!("{whole} {fraction}"),
+    }
+}
+
+fn times(count_of: &Counts, more: bool) -> String {
+    format!(" {}{} times", count(count_of), if more { " more" } else { "" })
+}
+
+fn extent(extent: &Extent) -> String {
+    match extent {
+        Extent::Rows(n) => format!(" for {} rows", count(n)),
+        Extent::Length(length) => format!(" for {}", lengths(length)),
+        Extent::Until { length, from } => {
+            let from = match &from.value {
+                From::CastOn => "cast on",
+                From::Named(name) => name.as_str(),
+            };
+            format!(" until {} from {from}", lengths(length))
+        }
+        Extent::Times { count: n, more } => times(n, *more),
+        Extent::Once => String::new(),
+    }
+}
+
+// ---- Schedules -------------------------------------------------------------
+
+/// `every 4th row 6 times, then every 2nd row 3 times to 40`
+#[must_use]
+pub fn schedule(schedule: &Schedule) -> String {
+    let rates: Vec<String> = schedule.rates.iter().map(rate).collect();
+    let until = schedule.until.as_ref().map_or(String::new(), |n| format!(" to {}", count(n)));
+    format!("{}{until}", rates.join(", then "))
+}
+
+fn rate(rate: &Rate) -> String {
+    let every = match &rate.every {
+        Every::Row => "every row".to_owned(),
+        Every::Side(side) => format!("every {} row", side_word(*side)),
+        Every::Nth(n) => format!("every {} rows", count(n)),
+        Every::Next => "on the next row".to_owned(),
+    };
+    match &rate.times {
+        Some(n) => format!("{every}{}", times(n, rate.more)),
+        None => every,
+    }
+}
+
+// ---- Rows ------------------------------------------------------------------
+
+/// `row 1 (RS)`, `next 4 rows`, `row 2 and all WS rows`
+#[must_use]
+pub fn label(label: &RowLabel) -> String {
+    let mut text = match (label.numbers.as_slice(), label.next) {
+        ([], 1) => "next row".to_owned(),
+        ([], n) => format!("next {n} rows"),
+        (numbers, _) => {
+            let single = matches!(numbers, [RowRange::Numbered { first, last }] if first == last);
+            let numbers: Vec<String> = numbers.iter().map(|range| numbered(*range)).collect();
+            format!("{} {}", if single { "row" } else { "rows" }, numbers.join(", "))
+        }
+    };
+    if let Some(side) = &label.side {
+        text.push_str(&format!(" ({})", side_word(side.value)));
+    }
+    if let Some(side) = label.and_all {
+        text.push_str(&format!(" and all {} rows", side_word(side)));
+    }
+    text
+}
+
+fn numbered(range: RowRange) -> String {
+    match range {
+        RowRange::Numbered { first, last } if first == last => first.to_string(),
+        RowRange::Numbered { first, last } => format!("{first}-{last}"),
+        RowRange::Last(n) => n.to_string(),
+    }
+}
+
+fn row_range(range: RowRange) -> String {
+    match range {
+        RowRange::Numbered { first, last } if first == last => format!("row {first}"),
+        RowRange::Numbered { .. } => format!("rows {}", numbered(range)),
+        RowRange::Last(1) => "the last row".to_owned(),
+        RowRange::Last(n) => format!("the last {n} rows"),
+    }
+}
+
+/// The canonical text of a row's stitches.
+#[must_use]
+pub fn items(row: &[Item]) -> String {
+    row.iter().map(item).collect::<Vec<_>>().join(", ")
+}
+
+fn item(item: &Item) -> String {
+    let mut text = kind(&item.kind);
+    for mark in &item.marks {
+        text.push_str(&format!(" [{}]", self::mark(&mark.value)));
+    }
+    text
+}
+
+fn kind(kind: &ItemKind) -> String {
+    match kind {
+        ItemKind::Stitch { name, count } => stitch_text(&name.value, count.as_ref()),
+        ItemKind::Run { name, until } => format!("{}{}", name.value, row_end(until)),
+        ItemKind::Pattern(n) => format!("work {} in pattern", count(n)),
+        ItemKind::Group { items: inner, times: n, more } => {
+            let written = if *more {
+                let less = n.given.map(|n| n.saturating_sub(1));
+                Counts { given: less, ..n.clone() }
+            } else {
+                n.clone()
+            };
+            format!("[{}]{}", items(inner), times(&written, *more))
+        }
+        ItemKind::Star { items: inner, until } => {
+            let until = match until {
+                StarEnd::End => " to end".to_owned(),
+                StarEnd::Last(n) => format!(" to last {} sts", count(n)),
+                StarEnd::Times { count: n, more } => times(n, *more),
+                StarEnd::Marker { before: 0 } => " to marker".to_owned(),
+                StarEnd::Marker { before } => format!(" to {before} sts before marker"),
+            };
+            format!("*{}; rep from *{until}", items(inner))
+        }
+        ItemKind::InOne { items: inner } => format!("({}) in next st", items(inner)),
+        ItemKind::BindOff(None) => "bind off to end".to_owned(),
+        ItemKind::BindOff(Some(n)) => format!("bind off {}", count(n)),
+        ItemKind::CastOn(n) => format!("cast on {}", count(n)),
+        ItemKind::Hold { count: n, name } => format!("hold {} as {}", count(n), name.value),
+        ItemKind::Turn => "turn".to_owned(),
+        ItemKind::WrapTurn => "w&t".to_owned(),
+        ItemKind::Marker { act, name } => {
+            let act = match act {
+                MarkerAct::Place => "pm",
+                MarkerAct::Slip => "sm",
+                MarkerAct::Remove => "rm",
+            };
+            format!("{act}{}", marker_name(name.as_ref()))
+        }
+    }
+}
+
+fn marker_name(name: Option<&Spanned<String>>) -> String {
+    name.map_or(String::new(), |name| format!(" {}", name.value))
+}
+
+fn row_end(until: &RowEnd) -> String {
+    match until {
+        RowEnd::End => " to end".to_owned(),
+        RowEnd::Last(n) => format!(" to last {} sts", count(n)),
+        RowEnd::Marker { before: 0, name } => format!(" to marker{}", marker_name(name.as_ref())),
+        RowEnd::Marker { before, name } => {
+            format!(" to {before} sts before marker{}", marker_name(name.as_ref()))
+        }
+    }
+}
+
+/// `k4`, `sl1 wyif`, `k{24}`, `bob 3`: the number stands after the first word.
+fn stitch_text(name: &str, number: Option<&Counts>) -> String {
+    let Some(number) = number else { return name.to_owned() };
+    let number = count(number);
+    if stitch::find(name).is_none() {
+        return format!("{name} {number}");
+    }
+    match name.split_once(' ') {
+        Some((first, manner)) => format!("{first}{number} {manner}"),
+        None if name.len() > 2 => format!("{name} {number}"),
+        None => format!("{name}{number}"),
+    }
+}
+
+// ---- Marks, fabrics, expressions -------------------------------------------
+
+/// What stands in a mark's brackets.
+#[must_use]
+pub fn mark(mark: &Mark) -> String {
+    match mark {
+        Mark::Fixed => "fixed".to_owned(),
+        Mark::FollowsWidth => "follows width".to_owned(),
+        Mark::FollowsLength => "follows length".to_owned(),
+        Mark::Multiple { of, plus: 0 } => format!("multiple of {of}"),
+        Mark::Multiple { of, plus } => format!("multiple of {of} plus {plus}"),
+        Mark::Lies(lies) => format!("lies {}", self::lies(lies)),
+        Mark::As(name) => format!("as {name}"),
+        Mark::Starts(name) => format!("starts {name}"),
+        Mark::Allow { code, reason } => format!("allow {}: {reason}", code.value),
+        Mark::Measure(measured) => expr(measured),
+    }
+}
+
+/// `snug 12%`
+#[must_use]
+pub fn lies(lies: &Lies) -> String {
+    match lies {
+        Lies::Level => "level".to_owned(),
+        Lies::Snug(fraction) => {
+            format!("snug {}%", exact(*fraction * Exact::from_integer(100), false))
+        }
+        Lies::AsWritten => "as written".to_owned(),
+        Lies::SameCount => "same count".to_owned(),
+        Lies::Fitted(part) => format!("fitted {}", expr(part)),
+    }
+}
+
+/// `k2 p2 rib`, `stockinette`
+#[must_use]
+pub fn fabric_name(kind: &FabricKind) -> String {
+    match kind {
+        FabricKind::Stockinette => "stockinette".to_owned(),
+        FabricKind::ReverseStockinette => "reverse stockinette".to_owned(),
+        FabricKind::Garter => "garter".to_owned(),
+        FabricKind::Seed => "seed".to_owned(),
+        FabricKind::Rib(knit, purl) => format!("k{knit} p{purl} rib"),
+        FabricKind::Named(name) => name.clone(),
+    }
+}
+
+/// `chest / 2 + ease / 2`
+#[must_use]
+pub fn expr(expr: &Expr) -> String {
+    match &expr.kind {
+        ExprKind::Name(name) => name.clone(),
+        ExprKind::Length(length) => {
+            // Millimetres are the unit every length has a decimal or fraction of.
+            format!("{} cm", amount(*length, Unit::Cm))
+        }
+        ExprKind::Number(number) => exact(*number, false),
+        ExprKind::Add(a, b) => format!("{} + {}", self::expr(a), summand(b)),
+        ExprKind::Sub(a, b) => format!("{} - {}", self::expr(a), summand(b)),
+        ExprKind::Mul(a, b) => format!("{} * {}", factor(a), tight(b)),
+        ExprKind::Div(a, b) => format!("{} / {}", factor(a), tight(b)),
+    }
+}
+
+/// The right side of a sum.
+fn summand(expr: &Expr) -> String {
+    bracketed(expr, matches!(expr.kind, ExprKind::Add(..) | ExprKind::Sub(..)))
+}
+
+/// The left side of a product.
+fn factor(expr: &Expr) -> String {
+    summand(expr)
+}
+
+/// The right side of a product.
+fn tight(expr: &Expr) -> String {
+    let joined = matches!(
+        expr.kind,
+        ExprKind::Add(..) | ExprKind::Sub(..) | ExprKind::Mul(..) | ExprKind::Div(..)
+    );
+    bracketed(expr, joined)
+}
+
+fn bracketed(expr: &Expr, brackets: bool) -> String {
+    if brackets { format!("({})", self::expr(expr)) } else { self::expr(expr) }
+}

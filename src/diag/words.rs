@@ -42,6 +42,10 @@ pub fn ordinal(n: u32) -> String {
 /// The nearest of some known names, where one is near enough to be a slip of the pen.
 #[must_use]
 pub fn nearest<'a>(word: &str, known: impl IntoIterator<Item = &'a str>) -> Option<&'a str> {
+    // No name is that long, and the measure of likeness takes its time.
+    if word.len() > 100 {
+        return None;
+    }
     let lower = word.to_lowercase();
     known
         .into_iter()

@@ -1,5 +1,6 @@
 //! The integration tests, one module a promise.
 mod anthropometry;
+mod bad_input;
 mod cli;
 #[cfg(unix)]
 mod faults;

@@ -10,3 +10,4 @@ pub mod source;
 pub mod standards;
 pub mod stitch;
 pub mod syntax;
+pub mod work;

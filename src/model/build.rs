@@ -9,7 +9,7 @@ use crate::syntax::tree::{
     Action, Block, CastOnPlace, Document, Extent, FabricKind, From, Mark, Section, SectionKind,
     Step,
 };
-use crate::syntax::visit;
+use crate::syntax::visit::{self, Number};
 
 /// Resolves the names of a pattern.
 #[must_use]
@@ -268,9 +268,31 @@ fn names(model: &Model<'_>, piece: &PieceDef<'_>, step: &Step, findings: &mut Ve
             }
         }
     }
+    if let Action::Row { items, .. } = &step.action
+        && !step.marks.iter().any(|m| m.value == Mark::Fixed)
+    {
+        visit::in_items(items, &mut |number| findings.extend(unsized_number(number)));
+    }
     for inner in &step.steps {
         names(model, piece, inner, findings);
     }
+}
+
+/// A number in a row that varies by size, and would be left behind by a rewrite.
+fn unsized_number(number: Number<'_>) -> Option<Finding> {
+    let Number::Counts(counts) = number else { return None };
+    let mut values = counts.given.values();
+    let first = values.next()?;
+    let varies = counts.given.listed().is_some() && values.any(|v| v != first);
+    (varies && !counts.live).then(|| {
+        Finding::new(
+            Code::UnsizedNumber,
+            counts.span,
+            "this number varies by size but will not follow a rewrite",
+        )
+        .label("not live")
+        .help("put it in braces to let it follow, or mark the row `[fixed]`")
+    })
 }
 
 /// Everything a length in this piece may be measured from.

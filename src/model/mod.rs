@@ -8,6 +8,7 @@ mod build;
 mod measures;
 
 pub use build::build;
+pub(crate) use build::densities;
 pub use measures::{ExprError, Measures};
 
 use crate::diag::Finding;
@@ -111,6 +112,16 @@ impl Model<'_> {
     #[must_use]
     pub fn fabric_named(&self, name: &str) -> Option<&FabricDef<'_>> {
         self.fabrics.iter().find(|f| f.name.value.eq_ignore_ascii_case(name))
+    }
+
+    /// What a stitch takes and makes, the author's own first.
+    #[must_use]
+    pub fn stitch(&self, name: &str) -> Option<(i64, i64)> {
+        let own = self.document.front.abbreviations.iter().find(|a| a.name.value == name);
+        match own {
+            Some(own) => Some((i64::from(own.takes), i64::from(own.makes))),
+            None => crate::stitch::find(name).map(|s| (i64::from(s.takes), i64::from(s.makes))),
+        }
     }
 
     /// The piece of a name.

@@ -110,6 +110,16 @@ pub fn in_step<'d>(step: &'d Step, f: &mut impl FnMut(Number<'d>)) {
     step.steps.iter().for_each(|inner| in_step(inner, f));
 }
 
+/// Calls `f` on every schedule of a step and its nested steps, with whether it is of wedges.
+pub fn schedules<'d>(step: &'d Step, f: &mut impl FnMut(&'d Step, &'d Schedule, bool)) {
+    match &step.action {
+        Action::Shape { schedule, .. } => f(step, schedule, false),
+        Action::Wedges { schedule, .. } => f(step, schedule, true),
+        _ => {}
+    }
+    step.steps.iter().for_each(|inner| schedules(inner, f));
+}
+
 fn extent<'d>(extent: &'d Extent, f: &mut impl FnMut(Number<'d>)) {
     match extent {
         Extent::Rows(counts) | Extent::Times { count: counts, .. } => f(Number::Counts(counts)),

@@ -1,0 +1,489 @@
+//! Checks a pattern: the walk with plain numbers.
+
+use super::fabric::{self, FabricCount};
+use super::ledger::{Because, Halt, Ledger, Need, Planned, Run, Trouble, Use, Why};
+use super::trace::Trace;
+use super::walk::walk;
+use crate::diag::{Code, Finding, sort, words};
+use crate::measure::round::Multiple;
+use crate::measure::{Density, Length, Linear, SizeId, Unit};
+use crate::model::{GaugeId, Model};
+use crate::source::Span;
+use crate::syntax::tree::{Counts, Lengths, Schedule, Step};
+
+/// A pattern worked through.
+#[derive(Clone, Debug)]
+pub struct Worked {
+    /// One trace a size.
+    pub traces: Vec<Trace>,
+    /// What was found, in reading order.
+    pub findings: Vec<Finding>,
+}
+
+/// Works every row of every size.
+#[must_use]
+pub fn check(model: &Model<'_>) -> Worked {
+    let mut troubles = Vec::new();
+    let mut traces = Vec::new();
+    for size in model.size_ids() {
+        let mut checker = Checker { model, size, found: Vec::new() };
+        traces.push(walk(model, size, &mut checker));
+        troubles.extend(checker.found);
+    }
+    let mut findings = merged(model, troubles);
+    findings.extend(fabrics(model));
+    sort(&mut findings);
+    Worked { traces, findings }
+}
+
+/// Something found in one size.
+struct Found {
+    size: SizeId,
+    place: Span,
+    code: Code,
+    message: String,
+    label: String,
+    help: String,
+}
+
+struct Checker<'a, 'd> {
+    model: &'a Model<'d>,
+    size: SizeId,
+    found: Vec<Found>,
+}
+
+impl Ledger for Checker<'_, '_> {
+    fn number(&mut self, counts: &Counts, _: Use, _: &Step) -> Result<Linear, Halt> {
+        match counts.given.get(self.size) {
+            Some(&n) => Ok(Linear::number(i64::from(n))),
+            None if counts.given.skips(self.size) => Err(Halt::Skip),
+            None => {
+                self.found.push(Found {
+                    size: self.size,
+                    place: counts.span,
+                    code: Code::UnknownCount,
+                    message: "a count is still to be worked out".to_owned(),
+                    label: "not chosen yet".to_owned(),
+                    help: "run `wale rewrite` to have it chosen, or write the number".to_owned(),
+                });
+                Err(Halt::Lost)
+            }
+        }
+    }
+
+    fn length(&mut self, lengths: &Lengths, _: &Step) -> Result<Length, Halt> {
+        match lengths.given.get(self.size) {
+            Some(length) => Ok(*length),
+            None if lengths.given.skips(self.size) => Err(Halt::Skip),
+            None => Err(Halt::Lost),
+        }
+    }
+
+    fn row_density(&mut self, gauge: GaugeId) -> Option<Density> {
+        self.model.gauges.get(gauge.0)?.gauge?.rows
+    }
+
+    fn rows(&mut self, counts: &Counts, _: Run, step: &Step) -> Result<u32, Halt> {
+        let n = self.number(counts, Use::Structure, step)?;
+        n.known().and_then(|n| u32::try_from(n).ok()).ok_or(Halt::Lost)
+    }
+
+    fn schedule(
+        &mut self,
+        schedule: &Schedule,
+        literal: Option<Planned>,
+        _: Option<GaugeId>,
+        _: &Step,
+    ) -> Result<Planned, Halt> {
+        literal.ok_or_else(|| {
+            self.found.push(Found {
+                size: self.size,
+                place: schedule.span,
+                code: Code::UnknownCount,
+                message: "nothing says how often to shape".to_owned(),
+                label: "how many times".to_owned(),
+                help: "add `5 times`, or the count it leads to, as in `until 40 sts remain`"
+                    .to_owned(),
+            });
+            Halt::Lost
+        })
+    }
+
+    fn need(&mut self, need: Need, why: &Why) -> Result<(), Halt> {
+        let holds = match &need {
+            Need::Zero(amount) => amount.known() == Some(0),
+            Need::NotNegative(amount) => amount.known().is_none_or(|n| n >= 0),
+            Need::Multiple(amount, multiple) => amount.known().is_none_or(|n| multiple.holds(n)),
+        };
+        if holds {
+            return Ok(());
+        }
+        self.note(why);
+        Err(Halt::Lost)
+    }
+
+    fn divide(&mut self, amount: &Linear, unit: i64, why: &Why) -> Result<Linear, Halt> {
+        match amount.known() {
+            Some(n) if unit > 0 && n % unit == 0 => Ok(Linear::number(n / unit)),
+            _ => {
+                self.note(why);
+                Err(Halt::Lost)
+            }
+        }
+    }
+
+    fn stated(&mut self, said: &Counts, has: &Linear, step: &Step) -> Result<(), Halt> {
+        let number = self.number(said, Use::Structure, step)?;
+        let because = Because::Stated { said: number.clone(), has: has.clone() };
+        self.need(Need::Zero(&number - has), &Why { place: said.span, because })
+    }
+
+    fn choose(&mut self, amount: &Linear, options: &[Multiple], _: &Step) -> Multiple {
+        let fits = options.iter().find(|m| amount.known().is_some_and(|n| m.holds(n)));
+        fits.or(options.first()).copied().unwrap_or(Multiple::ANY)
+    }
+
+    fn shaping_repeats(
+        &mut self,
+        counts: &Counts,
+        _: Option<i64>,
+        _: Run,
+        step: &Step,
+    ) -> Result<Linear, Halt> {
+        self.number(counts, Use::Structure, step)
+    }
+
+    fn guess(&self, amount: &Linear) -> i64 {
+        amount.known().unwrap_or(0)
+    }
+
+    fn wrong(&mut self, place: Span, trouble: Trouble) -> Halt {
+        self.tell(place, trouble);
+        Halt::Lost
+    }
+
+    fn tell(&mut self, place: Span, trouble: Trouble) {
+        let found = self.trouble(place, trouble);
+        self.found.extend(found);
+    }
+}
+
+impl Checker<'_, '_> {
+    fn note(&mut self, why: &Why) {
+        let (code, message, label, help) = wording(&why.because);
+        self.found.push(Found { size: self.size, place: why.place, code, message, label, help });
+    }
+
+    fn trouble(&self, place: Span, trouble: Trouble) -> Option<Found> {
+        let (code, message, label, help) = match trouble {
+            Trouble::NothingOnNeedle => (
+                Code::NothingOnNeedle,
+                "there are no stitches to work".to_owned(),
+                "the needle is empty here".to_owned(),
+                "cast on, pick up or take up stitches before this step".to_owned(),
+            ),
+            Trouble::NoMarker => (
+                Code::MarkerMissing,
+                "there is no such marker here".to_owned(),
+                "asks for a marker".to_owned(),
+                "place it in an earlier row with `pm`, or name the marker that is next".to_owned(),
+            ),
+            Trouble::NoSuchRow(0) => (
+                Code::UnknownName,
+                "fewer rows have been worked than are to be repeated".to_owned(),
+                "repeats rows that are not there".to_owned(),
+                "name the rows by their numbers, or repeat fewer".to_owned(),
+            ),
+            Trouble::NoSuchRow(number) => (
+                Code::UnknownName,
+                format!("row {number} has not been written before this step"),
+                format!("repeats row {number}"),
+                "write the row above, or correct the numbers".to_owned(),
+            ),
+            Trouble::WrongSide { said_right } => {
+                let (said, is) = if said_right { ("right", "wrong") } else { ("wrong", "right") };
+                (
+                    Code::WrongSide,
+                    format!("this row falls on the {is} side, not the {said} side"),
+                    format!("falls on the {is} side"),
+                    "work one row more or fewer before it, or correct the side".to_owned(),
+                )
+            }
+            Trouble::LengthPassed { by } => (
+                Code::LengthPassed,
+                format!(
+                    "the piece is already {} longer than this",
+                    by.readable(if self.model.units == Unit::In { Unit::In } else { Unit::Cm })
+                ),
+                "already passed".to_owned(),
+                "lengthen this measurement, or shorten what comes before".to_owned(),
+            ),
+            Trouble::NeverHeld(name) => (
+                Code::HeldMissing,
+                format!("no stitches are held as `{name}`"),
+                "never held, or taken up already".to_owned(),
+                format!("hold them first, as in `hold all as {name}`"),
+            ),
+            Trouble::EmptyRepeat => (
+                Code::RepeatUneven,
+                "a repeat that takes no fixed number of stitches cannot be counted".to_owned(),
+                "this repeat".to_owned(),
+                "write stitches with fixed numbers between the asterisks".to_owned(),
+            ),
+            Trouble::NoGap => (
+                Code::HeldMissing,
+                "there is no gap to cast on over".to_owned(),
+                "no gap here".to_owned(),
+                "bind off stitches in the middle of a row first".to_owned(),
+            ),
+            Trouble::StitchesLeft(n) => (
+                Code::StitchesLeft,
+                format!("the piece ends with {} still on the needle", words::count(n, "stitch")),
+                "never bound off".to_owned(),
+                "bind off, draw through, or hold the stitches".to_owned(),
+            ),
+            Trouble::NotWorkedBefore(name) => (
+                Code::UnknownName,
+                format!("`{name}` has not been worked before this step"),
+                "not worked yet".to_owned(),
+                "put it earlier in the pattern".to_owned(),
+            ),
+            Trouble::NotBegun(name) => (
+                Code::UnknownName,
+                format!("nothing before this step starts `{name}`"),
+                "measured from here on".to_owned(),
+                format!("mark the step where it begins with `[starts {name}]`"),
+            ),
+            Trouble::RatioAlone => (
+                Code::UnknownCount,
+                "a ratio alone does not tell the number of stitches".to_owned(),
+                "how many in all".to_owned(),
+                "state the count at the end, as in `(80 sts)`".to_owned(),
+            ),
+            // The parser has said so already.
+            Trouble::UnknownStitch => return None,
+        };
+        Some(Found { size: self.size, place, code, message, label, help })
+    }
+}
+
+fn n(amount: &Linear) -> i64 {
+    amount.known().unwrap_or(0)
+}
+
+fn sts(amount: &Linear) -> String {
+    words::count(n(amount), "stitch")
+}
+
+/// How a multiple is said: "a multiple of 12 plus 3".
+pub(crate) fn multiple_words(multiple: Multiple) -> String {
+    match multiple.plus() {
+        0 => format!("a multiple of {}", multiple.of()),
+        plus => format!("a multiple of {} plus {plus}", multiple.of()),
+    }
+}
+
+fn neighbours(multiple: Multiple, has: i64) -> String {
+    let (of, plus) = (i64::from(multiple.of()), i64::from(multiple.plus()));
+    let below = has - (has - plus).rem_euclid(of);
+    if below > 0 { format!("{below} or {}", below + of) } else { format!("{}", below + of) }
+}
+
+/// The words for a need that does not hold: code, message, label, help.
+fn wording(because: &Because) -> (Code, String, String, String) {
+    match because {
+        Because::Takes { takes, has } => (
+            Code::RowShort,
+            format!("this needs {} and there are {}", sts(takes), n(has)),
+            format!("runs out {} short", n(takes) - n(has)),
+            "take stitches out of the row, or correct the count before it".to_owned(),
+        ),
+        Because::Leaves { left } => (
+            Code::RowLong,
+            format!("the row leaves {} unworked", sts(left)),
+            format!("{} left over", n(left)),
+            "work the rest (`k to end`), or correct the count before the row".to_owned(),
+        ),
+        Because::BeforeMarker { left } if n(left) < 0 => (
+            Code::RowShort,
+            format!("the marker comes {} too early", sts(&Linear::number(-n(left)))),
+            "reaches past the marker".to_owned(),
+            "take stitches out before the marker, or place it later".to_owned(),
+        ),
+        Because::BeforeMarker { left } => (
+            Code::RowLong,
+            format!("{} are left before the marker", sts(left)),
+            format!("{} left over", n(left)),
+            "work to the marker (`k to marker`) before slipping it".to_owned(),
+        ),
+        Because::Repeat { unit, room } => {
+            let over = n(room).rem_euclid(*unit);
+            (
+                Code::RepeatUneven,
+                format!(
+                    "a repeat of {} does not divide {}: {} over",
+                    words::count(*unit, "stitch"),
+                    sts(room),
+                    over
+                ),
+                format!("{} times leaves {over}", n(room).div_euclid(*unit)),
+                format!(
+                    "change the stitches outside the repeat, or the count by {over} fewer or {} more",
+                    unit - over
+                ),
+            )
+        }
+        Because::Fabric { name, multiple, has } => (
+            Code::RepeatUneven,
+            format!("{name} needs {} and there are {}", multiple_words(*multiple), sts(has)),
+            format!("not over {}", n(has)),
+            format!("change the count to {}", neighbours(*multiple, n(has))),
+        ),
+        Because::Asked { multiple, has } => (
+            Code::RepeatUneven,
+            format!("the count should be {} and is {}", multiple_words(*multiple), n(has)),
+            "asked for here".to_owned(),
+            format!("change the count to {}", neighbours(*multiple, n(has))),
+        ),
+        Because::Stated { said, has } => (
+            Code::CountDiffers,
+            format!("{} stated, but there are {}", sts(said), n(has)),
+            format!("there are {}", n(has)),
+            "correct this count, or what comes before it".to_owned(),
+        ),
+        Because::Total { said, is } => (
+            Code::TotalDiffers,
+            format!("{} said, but the counts make {}", times(said), times(is)),
+            format!("should come to {}", n(is)),
+            "correct the number of times, or the count it leads to".to_owned(),
+        ),
+        Because::EvenDirection { from, to, up } => (
+            Code::CountDiffers,
+            format!(
+                "{} from {} to {} goes the other way",
+                if *up { "an increase" } else { "a decrease" },
+                n(from),
+                n(to)
+            ),
+            format!("there are {}", n(from)),
+            format!(
+                "write `{}`, or correct one of the counts",
+                if *up { "decrease evenly" } else { "increase evenly" }
+            ),
+        ),
+        Because::EvenTooMuch { from, to } => (
+            Code::EvenTooMuch,
+            format!("{} cannot become {} in so few rows", sts(from), n(to)),
+            "more than twice or less than half".to_owned(),
+            "spread the change with `over 2 rows`, or correct one of the counts".to_owned(),
+        ),
+        Because::ShapeUneven { per_row, difference } => (
+            Code::TotalDiffers,
+            format!(
+                "a change of {} does not divide by the {per_row} of each shaping row",
+                sts(difference)
+            ),
+            format!("{} over", n(difference).rem_euclid((*per_row).max(1))),
+            "change the count this leads to, or the one before".to_owned(),
+        ),
+        Because::ShapeDirection { difference } => (
+            Code::CountDiffers,
+            format!("the count would have to go the other way by {}", -n(difference)),
+            "goes the other way".to_owned(),
+            "correct this count, or the word `increase` or `decrease`".to_owned(),
+        ),
+        Because::ShapeTooMuch { left } => (
+            Code::RowShort,
+            format!("the shaping takes {} more than there are", sts(&Linear::number(-n(left)))),
+            "more than there are".to_owned(),
+            "shape fewer times, or correct the count before".to_owned(),
+        ),
+        Because::ShapeRows { shapings, rows } => (
+            Code::RowsShort,
+            format!("the shaping needs {} and there are {rows}", words::count(n(shapings), "row")),
+            format!("{} short", words::count(n(shapings) - rows, "row")),
+            "shape oftener or fewer times, or lengthen the piece".to_owned(),
+        ),
+        Because::Mirror { one, other } => (
+            Code::MirrorDiffers,
+            format!("one side has {} and the other {}", n(one), n(other)),
+            "the two sides differ".to_owned(),
+            "make the two numbers the same".to_owned(),
+        ),
+    }
+}
+
+fn times(amount: &Linear) -> String {
+    words::count(n(amount), "time")
+}
+
+/// One finding for all sizes it concerns.
+fn merged(model: &Model<'_>, found: Vec<Found>) -> Vec<Finding> {
+    let mut groups: Vec<Vec<Found>> = Vec::new();
+    for one in found {
+        let same = |group: &Vec<Found>| {
+            group.first().is_some_and(|f| f.code == one.code && f.place == one.place)
+        };
+        match groups.iter_mut().find(|g| same(g)) {
+            Some(group) if group.iter().any(|f| f.size == one.size) => {}
+            Some(group) => group.push(one),
+            None => groups.push(vec![one]),
+        }
+    }
+    groups.into_iter().filter_map(|group| finding(model, group)).collect()
+}
+
+fn finding(model: &Model<'_>, group: Vec<Found>) -> Option<Finding> {
+    let name = |size: SizeId| model.sizes.get(size.0).cloned().unwrap_or_default();
+    let all = group.len() == model.sizes.len();
+    let first = group.first()?;
+    let mut finding = Finding::new(first.code, first.place, first.message.clone())
+        .label(first.label.clone())
+        .help(first.help.clone());
+    if model.sizes.len() > 1 && !all {
+        finding = finding.sizes(group.iter().map(|f| name(f.size)).collect());
+    }
+    for other in group.iter().skip(1).filter(|f| f.message != first.message) {
+        finding = finding.note(format!("in size {}: {}", name(other.size), other.message));
+    }
+    Some(finding)
+}
+
+/// Fabrics whose rows do not follow from one another.
+fn fabrics(model: &Model<'_>) -> Vec<Finding> {
+    let mut findings = Vec::new();
+    for fabric in &model.fabrics {
+        match fabric::counts(model, fabric) {
+            FabricCount::Never { row } => {
+                let place = fabric.rows.get(row).map_or(fabric.name.span, |r| r.span);
+                findings.push(
+                    Finding::new(Code::RepeatUneven, place, format!("row {} of `{}` cannot be worked over any number of stitches that the rows before it allow", row + 1, fabric.name.value))
+                        .label("does not follow")
+                        .help("compare the stitches outside the repeat, and the repeat, with the row before"),
+                );
+            }
+            FabricCount::Every { returns: false, .. } => {
+                let counts: Vec<String> =
+                    fabric::row_counts(model, fabric).iter().map(i64::to_string).collect();
+                findings.push(
+                    Finding::new(
+                        Code::RepeatDrifts,
+                        fabric.name.span,
+                        format!(
+                            "`{}` does not come back to the count it began with",
+                            fabric.name.value
+                        ),
+                    )
+                    .label("drifts")
+                    .note(format!(
+                        "worked over its smallest repeat, the counts are {}",
+                        counts.join(", ")
+                    ))
+                    .help("balance every increase with a decrease before the last row"),
+                );
+            }
+            FabricCount::Every { .. } | FabricCount::Only(_) => {}
+        }
+    }
+    findings
+}

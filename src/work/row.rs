@@ -1,0 +1,566 @@
+//! Works one row over a needle.
+//!
+//! Stitches are never touched one by one: a repeat of 4 over 400 stitches
+//! costs 4. See [`work_row`].
+
+use super::ledger::{Because, Halt, Ledger, Need, Trouble, Use, Why};
+use super::needle::{Edge, Needle, Stretch, reversed, sum};
+use crate::measure::Linear;
+use crate::model::Model;
+use crate::source::Span;
+use crate::syntax::tree::{Item, ItemKind, MarkerAct, RowEnd, Setting, StarEnd, Step};
+
+/// What a row did beside the stitches on the needle.
+#[derive(Clone, Debug, Default)]
+pub(crate) struct RowDone {
+    /// How many times the work was turned within the row.
+    pub(crate) turns: u32,
+    /// Stitches put aside, by name.
+    pub(crate) held: Vec<(String, Linear)>,
+    /// Stitches worked.
+    pub(crate) worked: Linear,
+}
+
+/// Works `items` over the group in work; the needle is left ready for the next row.
+pub(crate) fn work_row<L: Ledger>(
+    model: &Model<'_>,
+    ledger: &mut L,
+    step: &Step,
+    items: &[Item],
+    needle: &mut Needle,
+    setting: Setting,
+) -> Result<RowDone, Halt> {
+    let mut hand = Hand {
+        model,
+        ledger,
+        step,
+        left: needle.ahead.clone().into(),
+        right: needle.behind.clone(),
+        made: Linear::default(),
+        done: RowDone::default(),
+        taken: Linear::default(),
+    };
+    if let Some(last) = hand.right.pop() {
+        hand.made = last.stitches;
+    }
+    let place = items.first().zip(items.last()).map_or(step.span, |(a, b)| a.span.to(b.span));
+    let mut just_turned = false;
+    for item in items {
+        hand.item(item)?;
+        just_turned = matches!(item.kind, ItemKind::Turn | ItemKind::WrapTurn);
+        if just_turned {
+            hand.turn();
+        }
+    }
+    if just_turned {
+        needle.ahead = hand.left.into();
+        needle.behind = hand.right;
+        if hand.made.known() != Some(0) {
+            needle.behind.push(Stretch { stitches: hand.made, then: Edge::End });
+        }
+        return Ok(hand.done);
+    }
+    let left = hand.reach();
+    let why = Why { place, because: Because::Leaves { left: left.clone() } };
+    hand.ledger.need(Need::Zero(left), &why)?;
+    hand.finish();
+    let mut done = hand.right;
+    let waiting: Vec<Stretch> = hand.left.into();
+    let mut worked = match setting {
+        Setting::Flat => reversed(std::mem::take(&mut done)),
+        Setting::Round => done,
+    };
+    if !waiting.is_empty() {
+        if let Some(last) = worked.last_mut() {
+            last.then = Edge::Gap;
+        }
+        worked.extend(waiting);
+    }
+    needle.ahead = worked;
+    needle.behind = Vec::new();
+    Ok(hand.done)
+}
+
+/// The two needles in the middle of a row.
+struct Hand<'a, 'd, L> {
+    model: &'a Model<'d>,
+    ledger: &'a mut L,
+    step: &'a Step,
+    left: std::collections::VecDeque<Stretch>,
+    right: Vec<Stretch>,
+    /// On the right needle since its last marker or gap.
+    made: Linear,
+    taken: Linear,
+    done: RowDone,
+}
+
+/// What some items take and make, all told.
+#[derive(Clone, Copy, PartialEq, Eq, Debug)]
+pub(crate) struct Tally {
+    pub(crate) takes: i64,
+    pub(crate) makes: i64,
+}
+
+impl<L: Ledger> Hand<'_, '_, L> {
+    fn item(&mut self, item: &Item) -> Result<(), Halt> {
+        match self.act(item) {
+            // A number given as `-`: this size leaves the item out.
+            Err(Halt::Skip) => Ok(()),
+            other => other,
+        }
+    }
+
+    fn act(&mut self, item: &Item) -> Result<(), Halt> {
+        let place = item.span;
+        match &item.kind {
+            ItemKind::Stitch { name, count } => {
+                let (takes, makes) = self.stitch(&name.value, name.span)?;
+                match count {
+                    None => self.take(&takes.into(), &makes.into(), place),
+                    Some(counts) => {
+                        let purpose = if counts.live { Use::Live } else { Use::Structure };
+                        let n = self.ledger.number(counts, purpose, self.step)?;
+                        self.take(&n.times(takes), &n.times(makes), place)
+                    }
+                }
+            }
+            ItemKind::Run { name, until } => {
+                let unit = match self.stitch(&name.value, name.span) {
+                    Ok((takes, makes)) => Tally { takes, makes },
+                    // "Work in pattern" takes each stitch as it comes.
+                    Err(_) => Tally { takes: 1, makes: 1 },
+                };
+                match until {
+                    RowEnd::End => self.run(unit, &Linear::default(), place),
+                    RowEnd::Last(counts) => {
+                        let last = self.ledger.number(counts, Use::Structure, self.step)?;
+                        self.run(unit, &last, place)
+                    }
+                    RowEnd::Marker { before, name } => self.to_marker(
+                        unit,
+                        *before,
+                        name.as_ref().map(|n| n.value.as_str()),
+                        place,
+                    ),
+                }
+            }
+            ItemKind::Pattern(counts) => {
+                let purpose = if counts.live { Use::Live } else { Use::Structure };
+                let n = self.ledger.number(counts, purpose, self.step)?;
+                self.take(&n, &n, place)
+            }
+            ItemKind::Group { items, times, more } => {
+                let n = self.known(times)? + i64::from(*more);
+                self.times(items, n, place)
+            }
+            ItemKind::Star { items, until } => self.star(items, until, place),
+            ItemKind::InOne { items } => {
+                let inside = self.tally(items)?;
+                self.take(&1.into(), &inside.makes.into(), place)
+            }
+            ItemKind::BindOff(counts) => {
+                let n = match counts {
+                    Some(counts) => {
+                        let purpose = if counts.live { Use::Live } else { Use::Structure };
+                        self.ledger.number(counts, purpose, self.step)?
+                    }
+                    None => self.reach(),
+                };
+                self.take(&n, &Linear::default(), place)?;
+                if self.made.known() != Some(0) {
+                    let stitches = std::mem::take(&mut self.made);
+                    self.right.push(Stretch { stitches, then: Edge::Gap });
+                }
+                Ok(())
+            }
+            ItemKind::CastOn(counts) => {
+                let purpose = if counts.live { Use::Live } else { Use::Structure };
+                let n = self.ledger.number(counts, purpose, self.step)?;
+                self.cast_on(&n);
+                Ok(())
+            }
+            ItemKind::Hold { count, name } => {
+                let purpose = if count.live { Use::Live } else { Use::Structure };
+                let n = self.ledger.number(count, purpose, self.step)?;
+                self.take(&n, &Linear::default(), place)?;
+                self.done.held.push((name.value.clone(), n));
+                Ok(())
+            }
+            ItemKind::Turn | ItemKind::WrapTurn => Ok(()),
+            ItemKind::Marker { act, name } => {
+                self.marker(*act, name.as_ref().map(|n| n.value.as_str()), place)
+            }
+        }
+    }
+
+    /// Swaps the needles, wherever the row is.
+    fn turn(&mut self) {
+        self.done.turns += 1;
+        let made = std::mem::take(&mut self.made);
+        let mut right = std::mem::take(&mut self.right);
+        right.push(Stretch { stitches: made, then: Edge::End });
+        let left: Vec<Stretch> = std::mem::take(&mut self.left).into();
+        self.left = reversed(right).into();
+        self.right = reversed(left);
+        if let Some(last) = self.right.pop() {
+            self.made = last.stitches;
+        }
+    }
+
+    fn finish(&mut self) {
+        // Stretches that were worked to nothing, up to the gap, are done with.
+        while let Some(front) = self.left.pop_front() {
+            if front.then == Edge::Gap {
+                break;
+            }
+        }
+        let made = std::mem::take(&mut self.made);
+        match self.right.last_mut() {
+            // A bind-off at the end of the row leaves no gap.
+            Some(last) if made.known() == Some(0) && last.then == Edge::Gap => {
+                last.then = Edge::End
+            }
+            _ => self.right.push(Stretch { stitches: made, then: Edge::End }),
+        }
+    }
+
+    /// What is left to work before a gap or the end.
+    fn reach(&self) -> Linear {
+        let gap = self.left.iter().position(|s| s.then == Edge::Gap);
+        sum(self.left.iter().take(gap.map_or(self.left.len(), |g| g + 1)))
+    }
+
+    fn stretches_in_reach(&self) -> usize {
+        self.left.iter().position(|s| s.then == Edge::Gap).map_or(self.left.len(), |g| g + 1)
+    }
+
+    fn front(&self) -> Linear {
+        self.left.front().map_or_else(Linear::default, |s| s.stitches.clone())
+    }
+
+    /// Takes stitches off the left needle and makes others on the right,
+    /// slipping any marker that lies between.
+    fn take(&mut self, takes: &Linear, makes: &Linear, place: Span) -> Result<(), Halt> {
+        let mut takes = takes.clone();
+        let mut makes = makes.clone();
+        while let (Some(want), Some(front)) = (takes.known(), self.front().known()) {
+            let crossing = want > front && self.stretches_in_reach() > 1;
+            if !crossing {
+                break;
+            }
+            // Stitches taken one for one lie on both sides of the marker; others wait beyond it.
+            if makes.known() == Some(want) {
+                self.consume(&front.into(), &front.into());
+                takes = Linear::number(want - front);
+                makes = takes.clone();
+            } else if front > 0 {
+                break;
+            }
+            self.pass_marker();
+        }
+        let has = if self.stretches_in_reach() > 1 { self.reach() } else { self.front() };
+        let because = Because::Takes { takes: &self.taken + &takes, has: &self.taken + &has };
+        self.ledger.need(Need::NotNegative(&has - &takes), &Why { place, because })?;
+        self.consume(&takes, &makes);
+        Ok(())
+    }
+
+    fn consume(&mut self, takes: &Linear, makes: &Linear) {
+        if let Some(front) = self.left.front_mut() {
+            front.stitches = &front.stitches - takes;
+        }
+        self.taken = &self.taken + takes;
+        self.done.worked = &self.done.worked + takes;
+        self.made = &self.made + makes;
+    }
+
+    /// Moves the marker at the front over, whatever it is.
+    fn pass_marker(&mut self) {
+        if let Some(front) = self.left.pop_front() {
+            let stitches = std::mem::take(&mut self.made);
+            if let Some(next) = self.left.front_mut() {
+                next.stitches = &next.stitches + &front.stitches;
+            }
+            self.right.push(Stretch { stitches, then: front.then });
+        }
+    }
+
+    fn cast_on(&mut self, n: &Linear) {
+        let at_gap =
+            self.left.front().is_some_and(|s| s.then == Edge::Gap && s.stitches.known() == Some(0));
+        if at_gap {
+            self.left.pop_front();
+        }
+        self.made = &self.made + n;
+    }
+
+    /// One stitch (or decrease, or increase) again and again up to the last `last`.
+    fn run(&mut self, unit: Tally, last: &Linear, place: Span) -> Result<(), Halt> {
+        if unit == (Tally { takes: 1, makes: 1 }) {
+            let room = &self.reach() - last;
+            let why = Why {
+                place,
+                because: Because::Takes {
+                    takes: &self.taken + last,
+                    has: &self.taken + &self.reach(),
+                },
+            };
+            self.ledger.need(Need::NotNegative(room), &why)?;
+            while self.stretches_in_reach() > 1 {
+                let front = self.front();
+                self.consume(&front, &front);
+                self.pass_marker();
+            }
+            let rest = &self.front() - last;
+            self.consume(&rest, &rest);
+            return Ok(());
+        }
+        self.repeat_to(&[], unit, last, place)
+    }
+
+    fn star(&mut self, items: &[Item], until: &StarEnd, place: Span) -> Result<(), Halt> {
+        match until {
+            StarEnd::Times { count, more } => {
+                let n = self.known(count)? + i64::from(*more);
+                self.times(items, n, place)
+            }
+            _ if has_marker(items) => self.star_over_markers(items, place),
+            StarEnd::End => {
+                let unit = self.tally(items)?;
+                self.repeat_to(items, unit, &Linear::default(), place)
+            }
+            StarEnd::Last(counts) => {
+                let last = self.ledger.number(counts, Use::Structure, self.step)?;
+                let unit = self.tally(items)?;
+                self.repeat_to(items, unit, &last, place)
+            }
+            StarEnd::Marker { before } => {
+                let unit = self.tally(items)?;
+                self.to_marker(unit, *before, None, place)
+            }
+        }
+    }
+
+    /// Works `items` as often as they fit until `last` stitches remain.
+    fn repeat_to(
+        &mut self,
+        items: &[Item],
+        unit: Tally,
+        last: &Linear,
+        place: Span,
+    ) -> Result<(), Halt> {
+        if unit.takes <= 0 {
+            return Err(self.ledger.wrong(place, Trouble::EmptyRepeat));
+        }
+        let room = &self.reach() - last;
+        let takes = Because::Takes { takes: &self.taken + last, has: &self.taken + &self.reach() };
+        self.ledger.need(Need::NotNegative(room.clone()), &Why { place, because: takes })?;
+        let why = Why { place, because: Because::Repeat { unit: unit.takes, room: room.clone() } };
+        let mut times = self.ledger.divide(&room, unit.takes, &why)?;
+        while self.stretches_in_reach() > 1 {
+            let (Some(front), Some(all)) = (self.front().known(), times.known()) else { break };
+            let here = (front / unit.takes).min(all);
+            self.consume(&Linear::number(here * unit.takes), &Linear::number(here * unit.makes));
+            times = Linear::number(all - here);
+            if self.front().known() == Some(0) {
+                self.pass_marker();
+            } else if times.known() == Some(0) {
+                return Ok(());
+            } else {
+                // The next repeat lies across the marker: work it stitch by stitch.
+                if items.is_empty() {
+                    self.pass_marker();
+                } else {
+                    items.iter().try_for_each(|item| self.item(item))?;
+                    times = Linear::number(times.known().unwrap_or(0) - 1);
+                }
+            }
+        }
+        if self.stretches_in_reach() > 1 {
+            // Counts not chosen yet: markers keep their places as the repeat keeps its count.
+            while self.stretches_in_reach() > 1 {
+                let front = self.front();
+                self.consume(&front, &front);
+                self.pass_marker();
+            }
+            let rest = &self.front() - last;
+            self.consume(&rest, &(&rest + &times.times(unit.makes - unit.takes)));
+            return Ok(());
+        }
+        self.consume(&times.times(unit.takes), &times.times(unit.makes));
+        Ok(())
+    }
+
+    /// A repeat that slips markers: once for each, to the end.
+    fn star_over_markers(&mut self, items: &[Item], place: Span) -> Result<(), Halt> {
+        for _ in 0..=self.left.len() {
+            if self.reach().known() == Some(0) || self.left.is_empty() {
+                return Ok(());
+            }
+            let before = self.left.len();
+            items.iter().try_for_each(|item| self.item(item))?;
+            if self.left.len() == before && self.reach().known() != Some(0) {
+                return Err(self.ledger.wrong(place, Trouble::NoMarker));
+            }
+        }
+        Ok(())
+    }
+
+    fn times(&mut self, items: &[Item], n: i64, place: Span) -> Result<(), Halt> {
+        if n <= 0 {
+            return Ok(());
+        }
+        if !has_marker(items) && !has_live(items) && self.stretches_in_reach() <= 1 {
+            let unit = self.tally(items)?;
+            return self.take(
+                &Linear::number(unit.takes.saturating_mul(n)),
+                &Linear::number(unit.makes.saturating_mul(n)),
+                place,
+            );
+        }
+        (0..n.min(10_000)).try_for_each(|_| items.iter().try_for_each(|item| self.item(item)))
+    }
+
+    fn to_marker(
+        &mut self,
+        unit: Tally,
+        before: u32,
+        name: Option<&str>,
+        place: Span,
+    ) -> Result<(), Halt> {
+        let mut steps = 0;
+        loop {
+            match self.left.get(steps).map(|s| &s.then) {
+                Some(Edge::Marker(found)) if name.is_none() || found.as_deref() == name => break,
+                Some(Edge::Marker(_)) => steps += 1,
+                _ => return Err(self.ledger.wrong(place, Trouble::NoMarker)),
+            }
+        }
+        for _ in 0..steps {
+            let front = self.front();
+            self.consume(&front, &front);
+            self.pass_marker();
+        }
+        let room = &self.front() - &Linear::number(i64::from(before));
+        let why = Why { place, because: Because::BeforeMarker { left: room.clone() } };
+        self.ledger.need(Need::NotNegative(room.clone()), &why)?;
+        if unit.takes == 1 && unit.makes == 1 {
+            self.consume(&room, &room);
+            return Ok(());
+        }
+        if unit.takes <= 0 {
+            return Err(self.ledger.wrong(place, Trouble::EmptyRepeat));
+        }
+        let why = Why { place, because: Because::Repeat { unit: unit.takes, room: room.clone() } };
+        let times = self.ledger.divide(&room, unit.takes, &why)?;
+        self.consume(&times.times(unit.takes), &times.times(unit.makes));
+        Ok(())
+    }
+
+    fn marker(&mut self, act: MarkerAct, name: Option<&str>, place: Span) -> Result<(), Halt> {
+        match act {
+            MarkerAct::Place => {
+                let stitches = std::mem::take(&mut self.made);
+                let then = Edge::Marker(name.map(str::to_owned));
+                self.right.push(Stretch { stitches, then });
+                Ok(())
+            }
+            MarkerAct::Slip | MarkerAct::Remove => {
+                // The marker of the start of a round is slipped when nothing is left before it.
+                let at_end = self.left.len() <= 1 && self.reach().known() == Some(0);
+                match self.left.front().map(|s| &s.then) {
+                    Some(Edge::Marker(_)) => {}
+                    _ if at_end && act == MarkerAct::Slip => return Ok(()),
+                    _ => return Err(self.ledger.wrong(place, Trouble::NoMarker)),
+                }
+                let left = self.front();
+                let why = Why { place, because: Because::BeforeMarker { left: left.clone() } };
+                self.ledger.need(Need::Zero(left), &why)?;
+                if act == MarkerAct::Slip {
+                    self.pass_marker();
+                } else {
+                    self.left.pop_front();
+                }
+                Ok(())
+            }
+        }
+    }
+
+    fn known(&mut self, counts: &crate::syntax::tree::Counts) -> Result<i64, Halt> {
+        self.ledger.number(counts, Use::Structure, self.step)?.known().ok_or(Halt::Lost)
+    }
+
+    fn stitch(&mut self, name: &str, place: Span) -> Result<(i64, i64), Halt> {
+        match self.model.stitch(name) {
+            Some(counts) => Ok(counts),
+            None => Err(self.ledger.wrong(place, Trouble::UnknownStitch)),
+        }
+    }
+
+    /// What the items of a repeat take and make. They hold no marker and no turn.
+    fn tally(&mut self, items: &[Item]) -> Result<Tally, Halt> {
+        let mut sum = Tally { takes: 0, makes: 0 };
+        for item in items {
+            let one = match self.tally_item(item) {
+                Err(Halt::Skip) => continue,
+                other => other?,
+            };
+            sum.takes = sum.takes.saturating_add(one.takes);
+            sum.makes = sum.makes.saturating_add(one.makes);
+        }
+        Ok(sum)
+    }
+
+    fn tally_item(&mut self, item: &Item) -> Result<Tally, Halt> {
+        let times = |unit: Tally, n: i64| Tally {
+            takes: unit.takes.saturating_mul(n),
+            makes: unit.makes.saturating_mul(n),
+        };
+        Ok(match &item.kind {
+            ItemKind::Stitch { name, count } => {
+                let (takes, makes) = self.stitch(&name.value, name.span)?;
+                let n = count.as_ref().map_or(Ok(1), |c| self.known(c))?;
+                times(Tally { takes, makes }, n)
+            }
+            ItemKind::Pattern(counts) => {
+                let n = self.known(counts)?;
+                Tally { takes: n, makes: n }
+            }
+            ItemKind::Group { items, times: n, more } => {
+                let n = self.known(n)? + i64::from(*more);
+                times(self.tally(items)?, n)
+            }
+            ItemKind::Star { items, until: StarEnd::Times { count, more } } => {
+                let n = self.known(count)? + i64::from(*more);
+                times(self.tally(items)?, n)
+            }
+            ItemKind::InOne { items } => Tally { takes: 1, makes: self.tally(items)?.makes },
+            ItemKind::BindOff(Some(counts)) => Tally { takes: self.known(counts)?, makes: 0 },
+            ItemKind::CastOn(counts) => Tally { takes: 0, makes: self.known(counts)? },
+            // A run to the end inside a repeat has no measure of its own.
+            _ => return Err(self.ledger.wrong(item.span, Trouble::EmptyRepeat)),
+        })
+    }
+}
+
+fn has_marker(items: &[Item]) -> bool {
+    items.iter().any(|item| match &item.kind {
+        ItemKind::Marker { .. } | ItemKind::Run { until: RowEnd::Marker { .. }, .. } => true,
+        ItemKind::Group { items, .. } | ItemKind::Star { items, .. } => has_marker(items),
+        _ => false,
+    })
+}
+
+fn has_live(items: &[Item]) -> bool {
+    items.iter().any(|item| match &item.kind {
+        ItemKind::Stitch { count: Some(c), .. } | ItemKind::Pattern(c) | ItemKind::CastOn(c) => {
+            c.live
+        }
+        ItemKind::BindOff(c) => c.as_ref().is_some_and(|c| c.live),
+        ItemKind::Hold { .. } => true,
+        ItemKind::Group { items, .. }
+        | ItemKind::Star { items, .. }
+        | ItemKind::InOne { items } => has_live(items),
+        _ => false,
+    })
+}

@@ -1,0 +1,48 @@
+//! What a walk saw, step by step.
+
+use crate::measure::{Length, Linear, SizeId};
+use crate::model::GaugeId;
+use crate::source::Span;
+use crate::syntax::tree::{Setting, Side};
+
+/// One step as it was worked in one size.
+#[derive(Clone, PartialEq, Eq, Debug)]
+pub struct Visit {
+    /// The piece, by its place.
+    pub piece: usize,
+    /// The step's place in the text.
+    pub step: Span,
+    /// Stitches in work before.
+    pub before: Linear,
+    /// Stitches in work after.
+    pub after: Linear,
+    /// Rows of the piece before.
+    pub rows_before: u32,
+    /// Rows of the piece after.
+    pub rows_after: u32,
+    /// Length of the piece before.
+    pub height_before: Length,
+    /// Length of the piece after.
+    pub height_after: Length,
+    /// Shaping rows, where the step is a shaping.
+    pub shapings: Option<Linear>,
+    /// The gauge in work after.
+    pub gauge: Option<GaugeId>,
+    /// Flat or in the round after.
+    pub setting: Setting,
+    /// The side of the next row, where it is known.
+    pub next_side: Option<Side>,
+    /// Stitches worked in it: every stitch of every row.
+    pub stitches: Linear,
+}
+
+/// Everything a walk over one size saw, in the order of the work.
+#[derive(Clone, PartialEq, Eq, Debug)]
+pub struct Trace {
+    /// The size.
+    pub size: SizeId,
+    /// The steps; one that is worked twice (a reversed part) is here twice.
+    pub visits: Vec<Visit>,
+    /// Rows worked in all pieces, copies counted once.
+    pub rows: u64,
+}

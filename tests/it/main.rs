@@ -4,6 +4,8 @@ mod bad_input;
 mod cli;
 #[cfg(unix)]
 mod faults;
+mod handbook_1918;
 mod invariants;
 mod outside_standards;
 mod run;
+mod samples;

@@ -1,0 +1,132 @@
+//! The sample patterns: each must work out without a single finding, and what
+//! comes with it must read.
+
+use std::path::PathBuf;
+
+use walewright::diag::Finding;
+use walewright::measure::{Length, exact};
+use walewright::model::{self, Model};
+use walewright::source::Source;
+use walewright::syntax;
+use walewright::syntax::tree::{Mark, Step};
+use walewright::work::{self, Visit};
+
+fn folder() -> PathBuf {
+    PathBuf::from(env!("CARGO_MANIFEST_DIR")).join("samples")
+}
+
+/// The files of the samples' folder with this ending, in order.
+fn files(ending: &str) -> Vec<Source> {
+    let mut paths: Vec<PathBuf> = std::fs::read_dir(folder())
+        .expect("the folder of samples")
+        .map(|entry| entry.expect("an entry").path())
+        .filter(|path| path.extension().is_some_and(|e| e == ending))
+        .collect();
+    paths.sort();
+    let read = |path: &PathBuf| {
+        let text = std::fs::read_to_string(path).expect("a text");
+        Source::new(path.file_name().expect("a name").to_string_lossy(), text)
+    };
+    paths.iter().map(read).collect()
+}
+
+fn said(findings: &[Finding]) -> Vec<String> {
+    findings
+        .iter()
+        .map(|f| format!("{}: {} at {:?}", f.code.name(), f.message, f.place()))
+        .collect()
+}
+
+#[test]
+fn every_sample_works_out_without_a_finding() {
+    let samples = files("wale");
+    assert!(samples.len() >= 3, "{} samples", samples.len());
+    for source in samples {
+        let parsed = syntax::parse(&source);
+        let document = parsed.document.expect("a pattern");
+        let built = model::build(&document);
+        let worked = work::check(&built.model);
+        let all = [parsed.findings, built.findings, worked.findings].concat();
+        assert_eq!(said(&all), [""; 0], "{}", source.name);
+        assert!(worked.traces.iter().all(|t| !t.visits.is_empty()), "{}", source.name);
+    }
+}
+
+#[test]
+fn every_sample_has_targets_that_read() {
+    let targets = files("yaml");
+    for source in &targets {
+        let (read, findings) = syntax::parse_targets(source);
+        assert_eq!(said(&findings), [""; 0], "{}", source.name);
+        assert!(read.is_some(), "{}", source.name);
+    }
+    for sample in files("wale") {
+        let stem = sample.name.trim_end_matches("wale");
+        let own = targets.iter().filter(|t| t.name.starts_with(stem)).count();
+        assert!(own >= 2, "{} has {own} targets", sample.name);
+    }
+}
+
+/// Published stockinette gauges have 1.25 to 1.60 rows for every stitch.
+#[test]
+fn every_body_gauge_is_that_of_knitting() {
+    for source in files("wale") {
+        let document = syntax::parse(&source).document.expect("a pattern");
+        for gauge in model::build(&document).model.gauges {
+            let densities = gauge.gauge.expect("a gauge");
+            let rows = densities.rows.expect("rows").count(Length::cm(10));
+            let ratio = rows / densities.stitches.count(Length::cm(10));
+            let garter = gauge.fabric == Some(syntax::tree::FabricKind::Garter);
+            let usual =
+                if garter { exact(17, 10)..exact(22, 10) } else { exact(115, 100)..exact(16, 10) };
+            assert!(usual.contains(&ratio), "{} {}: {ratio}", source.name, gauge.name);
+        }
+    }
+}
+
+/// A count that is said to follow the body does: to half a repeat.
+#[test]
+fn every_count_is_what_its_measurement_asks_for() {
+    let mut compared = 0;
+    for source in files("wale") {
+        let document = syntax::parse(&source).document.expect("a pattern");
+        let model = model::build(&document).model;
+        for trace in work::check(&model).traces {
+            for visit in &trace.visits {
+                let Some(step) = step_at(&model, visit) else { continue };
+                for mark in &step.marks {
+                    let Mark::Measure(expr) = &mark.value else { continue };
+                    let asked = model.measures.length(expr, trace.size).expect("a length");
+                    let gauge = visit.gauge.and_then(|g| model.gauges[g.0].gauge).expect("a gauge");
+                    let has = visit.after.known().expect("a number");
+                    let exactly = gauge.stitches.count(asked);
+                    let off = (exactly - exact(has, 1)) * exact(2, 1);
+                    let repeat = if source.name.starts_with("slipway-cap") { 8 } else { 4 };
+                    assert!(
+                        off <= exact(repeat, 1) && off >= exact(-repeat, 1),
+                        "{}: {} is {has} and should be {exactly}",
+                        source.name,
+                        source.slice(visit.step),
+                    );
+                    compared += 1;
+                }
+            }
+        }
+    }
+    assert!(compared > 20, "{compared} counts compared");
+}
+
+fn step_at<'m>(model: &'m Model<'_>, visit: &Visit) -> Option<&'m Step> {
+    fn within<'s>(steps: impl Iterator<Item = &'s Step>, visit: &Visit) -> Option<&'s Step> {
+        for step in steps {
+            if step.span == visit.step {
+                return Some(step);
+            }
+            if let Some(found) = within(step.steps.iter(), visit) {
+                return Some(found);
+            }
+        }
+        None
+    }
+    within(model.pieces.iter().flat_map(|p| p.steps.iter().copied()), visit)
+}

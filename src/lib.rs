@@ -1,13 +1,138 @@
 //! walewright reads a hand-knitting pattern written in plain text, works
 //! every row of every size, and rewrites it for another gauge, fit or range
 //! of sizes.
+//!
+//! Data flows one way, and each arrow is a function of one module:
+//!
+//! ```text
+//! text --syntax--> tree --model--> pattern --work--> findings
+//!                                     |
+//!                targets ----------> plan (the system of counts, solved)
+//!                                     |
+//!                                  revise --> revised source --page--> Markdown, HTML, ...
+//!                                     \------compare------> changes
+//! ```
+//!
+//! The functions below are that pipeline on one screen. Nothing here reads or
+//! writes a file; [`cli`] alone does.
+
 pub mod cli;
 pub mod diag;
 pub mod measure;
 pub mod model;
 pub mod plan;
+pub mod revise;
 pub mod source;
 pub mod standards;
 pub mod stitch;
 pub mod syntax;
 pub mod work;
+
+use diag::{Code, Finding, sort};
+use model::Model;
+use plan::Plan;
+use revise::Edit;
+use source::Source;
+use syntax::front::Targets;
+use syntax::tree::Document;
+use work::Trace;
+
+/// A pattern read and worked, as far as it could be.
+#[derive(Debug)]
+pub struct Checked<'d> {
+    /// The names resolved.
+    pub model: Model<'d>,
+    /// What the walk saw, one trace a size; empty where names were missing.
+    pub traces: Vec<Trace>,
+    /// Everything found, in reading order.
+    pub findings: Vec<Finding>,
+}
+
+/// Works every row of every size of a pattern that was read.
+///
+/// `read` are the findings of reading it ([`syntax::parse`]); with an error
+/// among them the steps left out would only cause false ones, so the rows are
+/// not worked.
+#[must_use]
+pub fn check(document: &Document, read: Vec<Finding>) -> Checked<'_> {
+    let model::Built { model, mut findings } = model::build(document);
+    findings.extend(read);
+    let mut traces = Vec::new();
+    if !findings.iter().any(Finding::is_error) {
+        let worked = work::check(&model);
+        traces = worked.traces;
+        findings.extend(worked.findings);
+    }
+    sort(&mut findings);
+    Checked { model, traces, findings }
+}
+
+/// A pattern rewritten.
+#[derive(Debug)]
+pub struct Rewritten<'t> {
+    /// The revised source.
+    pub source: Source,
+    /// The edits that made it.
+    pub edits: Vec<Edit>,
+    /// Where every number comes from.
+    pub plan: Plan<'t>,
+    /// Warnings and notes.
+    pub findings: Vec<Finding>,
+}
+
+/// Rewrites a pattern for its targets. Counts given as `?` are worked out.
+///
+/// The result has been read and worked again: it is returned only when its
+/// own check finds no error.
+///
+/// # Errors
+/// All findings, where the pattern or the targets have errors, or no counts
+/// meet what is asked. Nothing is half done.
+pub fn rewrite<'t>(
+    source: &Source,
+    document: &Document,
+    read: Vec<Finding>,
+    targets: &'t Targets,
+) -> Result<Rewritten<'t>, Vec<Finding>> {
+    let checked = check(document, read);
+    // A `?` is what a rewrite is for.
+    let open = |finding: &Finding| finding.code == Code::UnknownCount;
+    if checked.findings.iter().any(|f| f.is_error() && !open(f)) {
+        return Err(checked.findings);
+    }
+    let (plan, mut findings) = plan::plan(&checked.model, &checked.traces, targets)?;
+    let edits = revise::edits(source, &checked.model, &plan, targets);
+    let revised = Source::new(source.name.clone(), revise::apply(source, &edits));
+    findings.extend(checked.findings.into_iter().filter(|f| !open(f)));
+    sort(&mut findings);
+    match recheck(&revised) {
+        None => Ok(Rewritten { source: revised, edits, plan, findings }),
+        Some(finding) => {
+            findings.push(finding);
+            Err(findings)
+        }
+    }
+}
+
+/// Every pattern we write passes our own check, or is not written.
+fn recheck(revised: &Source) -> Option<Finding> {
+    let parsed = syntax::parse(revised);
+    let findings = match &parsed.document {
+        Some(document) => check(document, parsed.findings).findings,
+        None => parsed.findings,
+    };
+    let first = findings.into_iter().find(Finding::is_error)?;
+    let (line, column) = revised.line_column(first.place().start);
+    Some(
+        Finding::new(
+            Code::Internal,
+            source::Span::at(0),
+            format!("the revised pattern does not pass its own check: {}", first.message),
+        )
+        .note(format!(
+            "at line {line}, column {column} of what would have been written: `{}`",
+            revised.slice(first.place())
+        ))
+        .help("nothing was written; please report this pattern and its targets"),
+    )
+}

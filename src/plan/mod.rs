@@ -1,15 +1,99 @@
 //! The system of counts: setting it up, solving it, and saying why.
+//!
+//! [`plan`] takes a checked pattern and its targets and chooses every number
+//! anew. It knows nothing of text beyond the places of numbers, and has no
+//! words but those for what cannot be met.
+
 pub mod band;
 pub mod cap;
+pub mod choose;
+mod clash;
 pub mod convert;
 pub mod crown;
+pub mod goal;
 pub mod heel;
 pub mod merge;
 pub mod pickup;
 pub mod raglan;
 pub mod ratio;
+pub(crate) mod setup;
+pub mod solve;
 pub mod spacing;
 pub mod swatch;
 pub mod system;
 pub mod taper;
 pub mod yoke;
+
+pub use choose::{Asked, Band, ChosenRate, Derivation, SizePlan};
+pub use goal::{Goal, GoalGauge, GoalSize, goal};
+pub use setup::Reason;
+
+use crate::diag::{Finding, sort};
+use crate::measure::Exact;
+use crate::model::Model;
+use crate::syntax::front::Targets;
+use crate::work::Trace;
+
+/// Every number of the revised pattern.
+#[derive(Clone, PartialEq, Debug)]
+pub struct Plan<'t> {
+    /// What was to be reached.
+    pub goal: Goal<'t>,
+    /// The numbers, one plan a size of [`Goal::sizes`].
+    pub sizes: Vec<SizePlan>,
+}
+
+/// Chooses every number of a pattern for its targets.
+///
+/// `traces` are those of the pattern's own check, one a size.
+///
+/// # Errors
+/// Findings, where the targets do not fit the pattern or no counts meet what
+/// the pattern asks. The warnings of a plan that was made come beside it.
+pub fn plan<'t>(
+    model: &Model<'_>,
+    traces: &[Trace],
+    targets: &'t Targets,
+) -> Result<(Plan<'t>, Vec<Finding>), Vec<Finding>> {
+    let (goal, mut findings) = goal(model, targets);
+    if findings.iter().any(Finding::is_error) {
+        return Err(findings);
+    }
+    let mut sizes = Vec::new();
+    for (index, size) in goal.sizes.iter().enumerate() {
+        let Some(trace) = traces.get(size.from.0) else { continue };
+        match choose::choose(model, &goal, index, trace) {
+            Ok(chosen) => sizes.push(chosen),
+            Err(impossible) => findings.extend(clash::findings(&size.name, &impossible)),
+        }
+    }
+    findings = merged(findings);
+    if findings.iter().any(Finding::is_error) {
+        return Err(findings);
+    }
+    Ok((Plan { goal, sizes }, findings))
+}
+
+/// The same finding in several sizes is told once.
+fn merged(findings: Vec<Finding>) -> Vec<Finding> {
+    let mut all: Vec<Finding> = Vec::new();
+    for finding in findings {
+        let same = all.iter_mut().find(|f| {
+            f.code == finding.code && f.labels == finding.labels && f.message == finding.message
+        });
+        match same {
+            Some(first) => first.sizes.extend(finding.sizes),
+            None => all.push(finding),
+        }
+    }
+    sort(&mut all);
+    all
+}
+
+impl Derivation {
+    /// The error left: stitches chosen less stitches aimed at.
+    #[must_use]
+    pub fn error(&self) -> Exact {
+        Exact::from_integer(i128::from(self.chosen)) - self.target
+    }
+}

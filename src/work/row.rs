@@ -387,8 +387,19 @@ impl<L: Ledger> Hand<'_, '_, L> {
             self.consume(&rest, &(&rest + &times.times(unit.makes - unit.takes)));
             return Ok(());
         }
-        self.consume(&times.times(unit.takes), &times.times(unit.makes));
+        let room = &self.front() - last;
+        self.repeated(&room, &times, unit);
         Ok(())
+    }
+
+    /// Takes `room`, which is `times` repeats. A repeat that keeps its count
+    /// keeps it in so many words too, whatever the number of times.
+    fn repeated(&mut self, room: &Linear, times: &Linear, unit: Tally) {
+        if unit.takes == unit.makes {
+            self.consume(room, room);
+        } else {
+            self.consume(room, &times.times(unit.makes));
+        }
     }
 
     /// A repeat that slips markers: once for each, to the end.
@@ -453,7 +464,7 @@ impl<L: Ledger> Hand<'_, '_, L> {
         }
         let why = Why { place, because: Because::Repeat { unit: unit.takes, room: room.clone() } };
         let times = self.ledger.divide(&room, unit.takes, &why)?;
-        self.consume(&times.times(unit.takes), &times.times(unit.makes));
+        self.repeated(&room, &times, unit);
         Ok(())
     }
 

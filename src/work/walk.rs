@@ -627,6 +627,10 @@ impl<'d, L: Ledger> Walk<'_, 'd, L> {
         let RowDone { turns, held, worked } =
             work_row(self.model, self.ledger, step, items, &mut state.needle, state.setting)?;
         state.stitches = &state.stitches + &worked;
+        if state.setting == Setting::Round {
+            // A gap opens the round: what lies on both sides of its start is one group now.
+            state.needle.open_at_gap();
+        }
         for (name, count) in held {
             self.put_aside(&name, Needle::of(count), state.copies);
         }

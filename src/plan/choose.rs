@@ -1,0 +1,382 @@
+//! Chooses the counts of one size: sets its system up, solves it, and reads
+//! the numbers off.
+
+use super::goal::Goal;
+use super::setup::{BandJoin, Intent, Planner, Reason, Setup};
+use super::solve::{Clash, Failure, Member, Relaxation, relaxations, solve};
+use super::taper::{Ending, Order, Step as TaperStep, Taper, TooFewRows};
+use crate::measure::{Exact, Gauge, Length, Linear, Rows, SizeId, Unknown};
+use crate::model::{GaugeId, Model};
+use crate::source::Span;
+use crate::syntax::tree::{Every, Lies, Schedule, Setting, Step};
+use crate::syntax::visit;
+use crate::work::ledger::{Trouble, Why};
+use crate::work::trace::{Trace, Visit};
+use crate::work::walk::walk;
+use std::collections::BTreeMap;
+
+/// Rows depend on how often a piece is shaped, and that on the counts: so many
+/// rounds settle it.
+const MOST_ROUNDS: usize = 6;
+
+/// The numbers of one size.
+#[derive(Clone, PartialEq, Debug, Default)]
+pub struct SizePlan {
+    /// Stitches, rows and times, by the place of the number.
+    pub numbers: BTreeMap<Span, i64>,
+    /// Lengths that change, by their place.
+    pub lengths: BTreeMap<Span, Length>,
+    /// Shaping schedules that change: how often, how many times.
+    pub schedules: BTreeMap<Span, Vec<ChosenRate>>,
+    /// Counts before and after each even change, by the step.
+    pub evens: BTreeMap<Span, (i64, i64)>,
+    /// Where each chosen count comes from.
+    pub derivations: Vec<Derivation>,
+    /// Where bands meet bodies.
+    pub bands: Vec<Band>,
+}
+
+/// `every 4th row 6 times`
+#[derive(Clone, Copy, PartialEq, Eq, Debug)]
+pub struct ChosenRate {
+    /// Rows from one shaping to the next.
+    pub every: u32,
+    /// How many times.
+    pub times: u32,
+}
+
+/// Where one chosen count comes from.
+#[derive(Clone, PartialEq, Debug)]
+pub struct Derivation {
+    /// The number, or the words that set it.
+    pub place: Span,
+    /// The piece, by its place.
+    pub piece: usize,
+    /// The gauge its width is taken in.
+    pub gauge: GaugeId,
+    /// Its densities.
+    pub density: Gauge,
+    /// The number the pattern had.
+    pub old: Option<i64>,
+    /// The exact count aimed at.
+    pub target: Exact,
+    /// The count chosen.
+    pub chosen: i64,
+    /// Why it aims there.
+    pub reason: Reason,
+    /// What else is asked of it.
+    pub asked: Vec<Asked>,
+}
+
+/// One requirement on a chosen count.
+#[derive(Clone, PartialEq, Eq, Debug)]
+pub struct Asked {
+    /// Where it comes from.
+    pub place: Span,
+    /// In words: "k2 p2 rib wants a multiple of 4".
+    pub words: String,
+    /// Other chosen counts it ties this one to.
+    pub tied: Vec<Span>,
+}
+
+/// A band beside the fabric it meets.
+#[derive(Clone, PartialEq, Debug)]
+pub struct Band {
+    /// The even change between them.
+    pub step: Span,
+    /// Stitches of the band.
+    pub band: i64,
+    /// Stitches of the fabric it meets.
+    pub body: i64,
+    /// The band's gauge.
+    pub band_gauge: GaugeId,
+    /// The body's.
+    pub body_gauge: GaugeId,
+    /// How it was asked to lie.
+    pub lies: Option<Lies>,
+}
+
+/// Why the counts of a size could not be chosen.
+#[derive(Debug)]
+pub(crate) enum Impossible {
+    /// Requirements clash; what to let go of, and what comes of it.
+    Clash { whys: Vec<Why>, ways: Vec<Way> },
+    /// The search was given up.
+    TooHard,
+    /// A `?` with nothing to go by.
+    Adrift(Vec<Span>),
+    /// Shaping does not fit.
+    Rows { place: Span, shapings: i64, rows: u32, nearest: TooFewRows },
+    /// Something that only shows at the new gauge.
+    Wrong(Vec<(Span, Trouble)>),
+}
+
+/// A way out of a clash: the requirement let go, and the worst error left.
+#[derive(Debug)]
+pub(crate) struct Way {
+    pub(crate) without: Why,
+    /// How far the worst count then is from its target: place, stitches, length.
+    pub(crate) worst: Option<(Span, Exact, Length)>,
+}
+
+/// Chooses the counts of one size.
+pub(crate) fn choose(
+    model: &Model<'_>,
+    goal: &Goal<'_>,
+    size: usize,
+    old: &Trace,
+) -> Result<SizePlan, Impossible> {
+    let from = goal.sizes.get(size).map_or(SizeId(0), |s| s.from);
+    let mut hints: Vec<i64> = Vec::new();
+    let mut round = 0;
+    loop {
+        let mut planner = Planner::new(model, goal, size, old, &hints);
+        let trace = walk(model, from, &mut planner);
+        let setup = planner.finish();
+        if !setup.adrift.is_empty() {
+            return Err(Impossible::Adrift(setup.adrift));
+        }
+        if !setup.wrong.is_empty() {
+            return Err(Impossible::Wrong(setup.wrong));
+        }
+        let values = match solve(&setup.system) {
+            Ok(solution) => solution.values,
+            Err(Failure::Clash(clash)) => return Err(clashing(goal, &setup, &clash)),
+            Err(Failure::TooHard) => return Err(Impossible::TooHard),
+        };
+        round += 1;
+        if values == hints || round == MOST_ROUNDS {
+            return read_off(model, goal, size, old, &trace, &setup, &values);
+        }
+        hints = values;
+    }
+}
+
+/// The width that some stitches too many or too few make.
+fn width(goal: &Goal<'_>, intent: &Intent, off: Exact) -> Length {
+    let gauge = goal.gauges.get(intent.gauge.0).and_then(|g| g.gauge);
+    gauge.map_or(Length::zero(), |g| g.stitches.length(off))
+}
+
+fn clashing(goal: &Goal<'_>, setup: &Setup, clash: &Clash) -> Impossible {
+    let why = |id: &super::system::RequirementId| setup.why.get(id.0).cloned();
+    let ways = relaxations(&setup.system, clash)
+        .into_iter()
+        .filter_map(|Relaxation { without, outcome }| {
+            let (Member::Requirement(without), Ok(solution)) = (without, outcome) else {
+                return None;
+            };
+            let worst = setup
+                .intents
+                .iter()
+                .map(|intent| {
+                    let n = value(&intent.of, &solution.values);
+                    (intent, Exact::from_integer(i128::from(n)) - intent.target)
+                })
+                .max_by(|(_, a), (_, b)| magnitude(*a).cmp(&magnitude(*b)));
+            let worst = worst.map(|(intent, off)| (intent.place, off, width(goal, intent, off)));
+            Some(Way { without: why(&without)?, worst })
+        })
+        .collect();
+    Impossible::Clash { whys: clash.requirements.iter().filter_map(why).collect(), ways }
+}
+
+fn magnitude(value: Exact) -> Exact {
+    if value < Exact::from_integer(0) { -value } else { value }
+}
+
+fn value(linear: &Linear, values: &[i64]) -> i64 {
+    linear.value(|u: Unknown| values.get(u.0).copied().unwrap_or(0))
+}
+
+fn read_off(
+    model: &Model<'_>,
+    goal: &Goal<'_>,
+    size: usize,
+    old: &Trace,
+    _: &Trace,
+    setup: &Setup,
+    values: &[i64],
+) -> Result<SizePlan, Impossible> {
+    let mut plan = SizePlan::default();
+    for (&place, &unknown) in &setup.unknowns {
+        plan.numbers.insert(place, values.get(unknown.0).copied().unwrap_or(0));
+    }
+    for (&place, linear) in &setup.derived {
+        plan.numbers.insert(place, value(linear, values));
+    }
+    for (&place, &rows) in &setup.rows {
+        plan.numbers.insert(place, i64::from(rows));
+    }
+    plan.lengths.clone_from(&setup.lengths);
+    for (&step, (before, after)) in &setup.evens {
+        plan.evens.insert(step, (value(before, values), value(after, values)));
+    }
+    let from = goal.sizes.get(size).map_or(SizeId(0), |s| s.from);
+    schedules(model, from, old, setup, values, &mut plan)?;
+    plan.derivations =
+        setup.intents.iter().filter_map(|i| derivation(goal, setup, i, values)).collect();
+    plan.bands = setup.bands.iter().map(|join| band(join, values)).collect();
+    Ok(plan)
+}
+
+fn band(join: &BandJoin, values: &[i64]) -> Band {
+    Band {
+        step: join.step,
+        band: value(&join.band, values),
+        body: value(&join.body, values),
+        band_gauge: join.band_gauge,
+        body_gauge: join.body_gauge,
+        lies: join.lies.clone(),
+    }
+}
+
+/// Writes each schedule anew where its shapings or its rows changed.
+fn schedules(
+    model: &Model<'_>,
+    from: SizeId,
+    old: &Trace,
+    setup: &Setup,
+    values: &[i64],
+    plan: &mut SizePlan,
+) -> Result<(), Impossible> {
+    let mut failure = None;
+    let mut each = |step: &Step, schedule: &Schedule, wedges: bool| {
+        let Some((shapings, rows)) = setup.schedules.get(&schedule.span) else { return };
+        let visit = old.visits.iter().find(|v| v.step == step.span);
+        let wanted = value(shapings, values);
+        plan.numbers.remove(&schedule.span);
+        let Some(visit) = visit else { return };
+        let old_rows = visit.rows_after - visit.rows_before;
+        let unchanged = visit.shapings.as_ref().and_then(Linear::known) == Some(wanted)
+            && rows.is_none_or(|rows| rows == old_rows);
+        let rates = if unchanged {
+            written(schedule, from, visit, wanted)
+        } else {
+            let taper = taper(schedule, visit, wanted, rows.unwrap_or(0), wedges);
+            match taper.schedule() {
+                Ok(found) => found
+                    .rates
+                    .iter()
+                    .map(|rate| ChosenRate { every: rate.every.0, times: rate.times })
+                    .collect(),
+                Err(nearest) => {
+                    failure.get_or_insert(Impossible::Rows {
+                        place: schedule.span,
+                        shapings: wanted,
+                        rows: rows.unwrap_or(0),
+                        nearest,
+                    });
+                    return;
+                }
+            }
+        };
+        plan.schedules.insert(schedule.span, rates);
+    };
+    for piece in &model.pieces {
+        for step in &piece.steps {
+            visit::schedules(step, &mut each);
+        }
+    }
+    failure.map_or(Ok(()), Err)
+}
+
+/// The rates the author wrote, for one size.
+fn written(schedule: &Schedule, size: SizeId, visit: &Visit, wanted: i64) -> Vec<ChosenRate> {
+    let mut left = wanted;
+    let mut rates = Vec::new();
+    for rate in &schedule.rates {
+        let every = match &rate.every {
+            Every::Row | Every::Next => 1,
+            Every::Side(_) if visit.setting == Setting::Flat => 2,
+            Every::Side(_) => 1,
+            Every::Nth(counts) => match counts.given.get(size) {
+                Some(&n) => n,
+                None => continue,
+            },
+        };
+        let times = match &rate.times {
+            Some(counts) => match counts.given.get(size) {
+                Some(&n) => n,
+                None => continue,
+            },
+            None if rate.every == Every::Next => 1,
+            None => u32::try_from(left.max(0)).unwrap_or(0),
+        };
+        left -= i64::from(times);
+        rates.push(ChosenRate { every, times });
+    }
+    rates
+}
+
+fn taper(schedule: &Schedule, visit: &Visit, wanted: i64, rows: u32, wedges: bool) -> Taper {
+    let flat = visit.setting == Setting::Flat;
+    let every_row = schedule.rates.iter().any(|rate| match &rate.every {
+        Every::Row | Every::Next => true,
+        Every::Side(_) => false,
+        Every::Nth(counts) => counts.given.values().any(|n| n % 2 == 1),
+    });
+    let interval = |index: usize| match schedule.rates.get(index).map(|r| &r.every) {
+        Some(Every::Nth(counts)) => counts.given.values().next().copied(),
+        Some(Every::Row | Every::Next) => Some(1),
+        Some(Every::Side(_)) => Some(2),
+        None => None,
+    };
+    let order = match (interval(0), interval(1)) {
+        (Some(a), Some(b)) if a > b => Order::SlowerFirst,
+        (Some(_), Some(_)) => Order::FasterFirst,
+        // A crown closes faster towards its top; other edges slope most at first.
+        _ if wedges => Order::SlowerFirst,
+        _ => Order::FasterFirst,
+    };
+    let next = matches!(schedule.rates.first().map(|r| &r.every), Some(Every::Next));
+    let shapings = u32::try_from(wanted.max(0)).unwrap_or(0);
+    Taper {
+        step: if flat && !every_row { TaperStep::EverySecondRow } else { TaperStep::EveryRow },
+        order,
+        ending: Ending::OnShaping,
+        first: next.then_some(Rows(1)),
+        ..Taper::new(Rows(rows), shapings)
+    }
+}
+
+fn derivation(
+    goal: &Goal<'_>,
+    setup: &Setup,
+    intent: &Intent,
+    values: &[i64],
+) -> Option<Derivation> {
+    let mine: Vec<Unknown> = intent.of.terms().map(|(u, _)| u).collect();
+    let shares = |linear: &Linear| linear.terms().any(|(u, _)| mine.contains(&u));
+    let mut asked: Vec<Asked> = Vec::new();
+    for (requirement, why) in setup.system.requirements.iter().zip(&setup.why) {
+        if !shares(requirement.linear()) {
+            continue;
+        }
+        let Some(words) = super::clash::asks(&why.because) else { continue };
+        let tied = setup
+            .intents
+            .iter()
+            .filter(|other| other.place != intent.place)
+            .filter(|other| {
+                other.of.terms().any(|(u, _)| requirement.linear().terms().any(|(v, _)| u == v))
+            })
+            .map(|other| other.place)
+            .collect();
+        let new = Asked { place: why.place, words, tied };
+        if !asked.contains(&new) {
+            asked.push(new);
+        }
+    }
+    Some(Derivation {
+        place: intent.place,
+        piece: intent.piece,
+        gauge: intent.gauge,
+        density: goal.gauges.get(intent.gauge.0)?.gauge?,
+        old: intent.old,
+        target: intent.target,
+        chosen: value(&intent.of, values),
+        reason: intent.reason.clone(),
+        asked,
+    })
+}

@@ -1,0 +1,154 @@
+//! The words for what cannot be met: the only words `plan` has.
+
+use super::choose::{Impossible, Way};
+use crate::diag::{Code, Finding, words};
+use crate::measure::decimal;
+use crate::work::check::multiple_words;
+use crate::work::ledger::{Because, Trouble, Why};
+
+/// What a requirement asks, as a clause: "k2 p2 rib wants a multiple of 4".
+/// `None` for what only bookkeeping asks.
+pub(crate) fn asks(because: &Because) -> Option<String> {
+    Some(match because {
+        Because::Fabric { name, multiple, .. } => {
+            format!("{name} wants {}", multiple_words(*multiple))
+        }
+        Because::Asked { multiple, .. } => {
+            format!("the author asks for {}", multiple_words(*multiple))
+        }
+        Because::Repeat { unit, .. } => {
+            format!("a repeat wants {} over and over", words::count(*unit, "stitch"))
+        }
+        Because::ShapeUneven { per_row, .. } => {
+            format!("each shaping row changes {}", words::count(*per_row, "stitch"))
+        }
+        Because::Mirror { .. } => "two numbers stay the same".to_owned(),
+        Because::EvenTooMuch { .. } => {
+            "an even change may at most double or halve the stitches".to_owned()
+        }
+        Because::Leaves { .. } => "a row works every stitch".to_owned(),
+        Because::BeforeMarker { .. } => "a row reaches its marker".to_owned(),
+        Because::Stated { .. } => "a count stays as it is written".to_owned(),
+        Because::Total { .. } => "the times and the counts agree".to_owned(),
+        Because::ShapeRows { rows, .. } => {
+            format!("shaping fits into {}", words::count(*rows, "row"))
+        }
+        Because::Takes { .. }
+        | Because::EvenDirection { .. }
+        | Because::ShapeDirection { .. }
+        | Because::ShapeTooMuch { .. } => return None,
+    })
+}
+
+fn clause(why: &Why) -> String {
+    asks(&why.because).unwrap_or_else(|| match why.because {
+        Because::ShapeDirection { .. } => "shaping goes one way only".to_owned(),
+        Because::EvenDirection { .. } => "an even change goes one way only".to_owned(),
+        _ => "no more stitches are worked than there are".to_owned(),
+    })
+}
+
+/// The findings for a size that cannot be planned.
+pub(crate) fn findings(size: &str, impossible: &Impossible) -> Vec<Finding> {
+    let sized = |finding: Finding| {
+        if size.is_empty() { finding } else { finding.sizes(vec![size.to_owned()]) }
+    };
+    match impossible {
+        Impossible::Clash { whys, ways } => vec![sized(clash(whys, ways))],
+        Impossible::TooHard => vec![sized(
+            Finding::new(
+                Code::Internal,
+                crate::source::Span::at(0),
+                "the counts of this size could not be chosen in a reasonable time",
+            )
+            .help("please report this pattern; meanwhile mark some counts `[fixed]`"),
+        )],
+        Impossible::Adrift(places) => places
+            .iter()
+            .map(|&place| {
+                sized(
+                    Finding::new(
+                        Code::UnknownCount,
+                        place,
+                        "a count is to be worked out and nothing says from what",
+                    )
+                    .label("from what")
+                    .help(
+                        "say what it measures, as in `[chest / 2 + ease / 2]`, or write the number",
+                    ),
+                )
+            })
+            .collect(),
+        Impossible::Rows { place, shapings, rows, nearest } => vec![sized(
+            Finding::new(
+                Code::RowsShort,
+                *place,
+                format!(
+                    "{} do not fit into {}",
+                    words::count(*shapings, "shaping row"),
+                    words::count(i64::from(*rows), "row")
+                ),
+            )
+            .label("more shaping than rows")
+            .help(format!(
+                "shape {} in these rows, or give it {}",
+                words::count(i64::from(nearest.fewer_shapings), "time"),
+                words::count(i64::from(nearest.more_rows.0), "row")
+            )),
+        )],
+        Impossible::Wrong(troubles) => {
+            troubles.iter().map(|(place, trouble)| sized(wrong(*place, trouble))).collect()
+        }
+    }
+}
+
+fn wrong(place: crate::source::Span, trouble: &Trouble) -> Finding {
+    match trouble {
+        Trouble::LengthPassed { by } => Finding::new(
+            Code::LengthPassed,
+            place,
+            format!("at the new gauge the piece is already {by} longer than this"),
+        )
+        .label("already passed")
+        .note("what comes before needs more rows than this length leaves")
+        .help("lengthen it under `lengths:` in the targets"),
+        other => Finding::new(
+            Code::Internal,
+            place,
+            format!("this step could not be worked with the new counts ({other:?})"),
+        )
+        .help("please report this pattern"),
+    }
+}
+
+fn clash(whys: &[Why], ways: &[Way]) -> Finding {
+    let clauses: Vec<String> = {
+        let mut all: Vec<String> = whys.iter().map(clause).collect();
+        all.dedup();
+        all
+    };
+    let mut places = whys.iter().filter(|w| asks(&w.because).is_some()).map(|w| w.place);
+    let first = places.next().or(whys.first().map(|w| w.place));
+    let mut finding = Finding::new(
+        Code::Clash,
+        first.unwrap_or_default(),
+        format!("no counts meet all of this: {}", words::list(&clauses, "and")),
+    )
+    .label("asked here");
+    for place in places {
+        if finding.labels.iter().all(|label| label.span != place) {
+            finding = finding.also(place, "and here");
+        }
+    }
+    for way in ways {
+        let let_go = clause(&way.without);
+        finding = finding.help(match &way.worst {
+            Some((_, off, width)) => format!(
+                "without \"{let_go}\" there are counts, the worst {} stitches ({width}) from its target",
+                decimal(*off, 1)
+            ),
+            None => format!("without \"{let_go}\" there are counts"),
+        });
+    }
+    finding
+}

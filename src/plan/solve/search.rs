@@ -1,0 +1,482 @@
+//! The three stages of the objective: the lowest level of the worst error,
+//! then the least sum, then the larger values.
+//!
+//! Within given spans the rows that can still be broken split the coordinates
+//! into parts that do not touch each other; each part is a net for the tables.
+//! Knows nothing of clashes: where nothing holds it says so and no more.
+
+use std::collections::BTreeSet;
+
+use super::cost::{Cost, Fraction, Level, LongSum, Sum, Weights, weights};
+use super::frame::{Class, Frame, Span};
+use super::shadow::Shadow;
+use super::tables::{Choice, Net, Row, best};
+use super::whole::narrow;
+use super::{Spent, Steps};
+use crate::plan::system::System;
+
+/// More values than this and a coordinate without an error is left out of the
+/// tables where that is exact.
+const SHORT: u64 = 64;
+/// More values than this and nothing is listed.
+const LISTED: u64 = 1 << 18;
+
+/// The best values of the unknowns; nothing if nothing holds.
+pub(super) fn optimum(system: &System, steps: &mut Steps) -> Result<Option<Best>, Spent> {
+    let Some(frame) = Frame::new(system)? else { return Ok(None) };
+    let mut search = Search { frame, steps };
+    let Some(hard) = search.frame.hard() else { return Ok(None) };
+    let floor = search.frame.least_level(&hard);
+    if let Some(spans) = search.within(floor)?
+        && let Some(best) = search.finish(&spans)?
+    {
+        return Ok(Some(best));
+    }
+    let Some(level) = search.lowest_level(floor, system)? else { return Ok(None) };
+    match search.within(level)? {
+        Some(spans) => search.finish(&spans),
+        None => Ok(None),
+    }
+}
+
+/// The best choice.
+pub(super) struct Best {
+    /// Of each unknown.
+    pub(super) values: Vec<i64>,
+    /// Of each aim, in no particular order.
+    pub(super) errors: Vec<Fraction>,
+}
+
+struct Search<'a> {
+    frame: Frame,
+    steps: &'a mut Steps,
+}
+
+/// What the tables found within some spans.
+struct Found<C> {
+    cost: C,
+    /// By variable; only coordinates are filled in.
+    values: Vec<i64>,
+    /// Coordinates that were left out, as any value of the others leaves one for them.
+    loose: BTreeSet<usize>,
+}
+
+impl Search<'_> {
+    /// The spans at a level, in coordinates in which errors hold what they hang on.
+    fn within(&mut self, level: Fraction) -> Result<Option<Vec<Span>>, Spent> {
+        loop {
+            self.steps.take(1)?;
+            let Some(hard) = self.frame.hard() else { return Ok(None) };
+            let Some(spans) = self.frame.within(&hard, level)? else { return Ok(None) };
+            if !self.frame.untangle(&spans)? {
+                return Ok(Some(spans));
+            }
+        }
+    }
+
+    /// The lowest level at which everything holds, which is above `low`; nothing
+    /// if it holds at none.
+    fn lowest_level(
+        &mut self,
+        mut low: Fraction,
+        system: &System,
+    ) -> Result<Option<Fraction>, Spent> {
+        let mut sure = false;
+        loop {
+            let Some((below, high)) = self.first_open_level(low)? else { return Ok(None) };
+            if let Some(spans) = self.within(high)? {
+                let none = vec![(); self.frame.errors.len()];
+                let enough = Level(below);
+                if let Some(found) = self.choose(&spans, &none, Some(&enough))? {
+                    return Ok(Some(found.cost.0.max(self.frame.settled_level())));
+                }
+            }
+            if !sure {
+                if !super::clash::is_possible(system, self.steps)? {
+                    return Ok(None);
+                }
+                sure = true;
+            }
+            low = high;
+        }
+    }
+
+    /// A level above `low` at which looking at one variable at a time finds
+    /// nothing wrong, with one below it at which nothing holds. Nothing if
+    /// there is no such level.
+    fn first_open_level(
+        &mut self,
+        mut low: Fraction,
+    ) -> Result<Option<(Fraction, Fraction)>, Spent> {
+        const HALVINGS: usize = 4;
+        let Some(hard) = self.frame.hard() else { return Ok(None) };
+        let mut high = low;
+        let mut wrong_at_low = self.frame.within(&hard, low)?.is_none();
+        loop {
+            self.steps.take(1)?;
+            let Some(next) = self.frame.next_level(&hard, high)? else { return Ok(None) };
+            high = next.max(high.doubled()?);
+            if self.frame.within(&hard, high)?.is_some() {
+                break;
+            }
+            (low, wrong_at_low) = (high, true);
+        }
+        for _ in 0..if wrong_at_low { HALVINGS } else { 0 } {
+            let middle = low.between(high)?;
+            if self.frame.within(&hard, middle)?.is_some() {
+                high = middle;
+            } else {
+                low = middle;
+            }
+        }
+        Ok(Some((low, high)))
+    }
+
+    /// The least sum within spans, and of its choices the one with the larger values.
+    fn finish(&mut self, spans: &[Span]) -> Result<Option<Best>, Spent> {
+        match weights(&self.frame.errors, |v| (spans[v].low, spans[v].high))? {
+            Weights::Short(weights) => self.preferred::<Sum>(spans, &weights),
+            Weights::Long(weights) => self.preferred::<LongSum>(spans, &weights),
+        }
+    }
+
+    fn preferred<C: Cost>(
+        &mut self,
+        spans: &[Span],
+        weights: &[C::Weight],
+    ) -> Result<Option<Best>, Spent> {
+        let mut spans = spans.to_vec();
+        let Some(mut found) = self.choose::<C>(&spans, weights, None)? else {
+            return Ok(None);
+        };
+        // Coordinates left out make no difference to the cost, but to the ties.
+        // The first unknown that hangs on one is made as large as it can be,
+        // after those before it.
+        while let Some(first) = self.first_hanging(&spans, &found.loose) {
+            let mut fixed = Vec::new();
+            for v in (0..first).filter(|&v| !spans[v].is_single()) {
+                let value = self.frame.forms[v].value(|c| found.values[c])?;
+                fixed.push((v, value, value));
+            }
+            if !self.frame.narrow(&mut spans, &fixed) {
+                return Err(Spent);
+            }
+            (spans, found) = self.largest(&spans, first, &found.cost, weights)?;
+        }
+        let value = |v: usize| match spans[v] {
+            span if span.is_single() => Ok(span.low),
+            _ => self.frame.forms[v].value(|c| found.values[c]),
+        };
+        let mut errors = self.frame.settled.clone();
+        for e in &self.frame.errors {
+            errors.push(e.at(value(e.variable)?));
+        }
+        let values = (0..self.frame.unknowns).map(value).collect::<Result<_, _>>()?;
+        Ok(Some(Best { values, errors }))
+    }
+
+    /// The first unknown not yet known that hangs on one of the coordinates.
+    fn first_hanging(&self, spans: &[Span], on: &BTreeSet<usize>) -> Option<usize> {
+        (0..self.frame.unknowns).find(|&v| {
+            !spans[v].is_single() && self.frame.forms[v].terms.iter().any(|t| on.contains(&t.0))
+        })
+    }
+
+    /// The spans that hold a variable at the largest value that costs no more,
+    /// and what is found in them.
+    fn largest<C: Cost>(
+        &mut self,
+        spans: &[Span],
+        variable: usize,
+        cost: &C,
+        weights: &[C::Weight],
+    ) -> Result<(Vec<Span>, Found<C>), Spent> {
+        let (mut low, mut high) = (spans[variable].low, spans[variable].high);
+        let mut middle = high;
+        while low < high {
+            if self.reaches(spans, (variable, middle, high), cost, weights)?.is_some() {
+                low = middle;
+            } else {
+                high = middle - 1;
+            }
+            middle = high - i64::try_from(high.abs_diff(low) / 2).map_err(|_| Spent)?;
+        }
+        self.reaches(spans, (variable, low, low), cost, weights)?.ok_or(Spent)
+    }
+
+    /// What is found at no more cost with a variable between two values.
+    fn reaches<C: Cost>(
+        &mut self,
+        spans: &[Span],
+        change: (usize, i64, i64),
+        cost: &C,
+        weights: &[C::Weight],
+    ) -> Result<Option<(Vec<Span>, Found<C>)>, Spent> {
+        self.steps.take(1)?;
+        let mut spans = spans.to_vec();
+        if !self.frame.narrow(&mut spans, &[change]) {
+            return Ok(None);
+        }
+        let found = self.choose::<C>(&spans, weights, None)?;
+        Ok(found.filter(|f| f.cost <= *cost).map(|f| (spans, f)))
+    }
+
+    /// The best choice of all coordinates within spans; without `enough` the one
+    /// that the ties prefer, with it any, and the first found that costs no more.
+    fn choose<C: Cost>(
+        &mut self,
+        spans: &[Span],
+        weights: &[C::Weight],
+        enough: Option<&C>,
+    ) -> Result<Option<Found<C>>, Spent> {
+        let Some((mut cost, rows)) = live_rows::<C>(&self.frame, spans, weights)? else {
+            return Ok(None);
+        };
+        let Some((rows, loose)) = self.without_loose(rows, spans)? else { return Ok(None) };
+        let parts = Parts::new(&self.frame, rows, spans, &loose);
+        let mut values = parts.untouched(&self.frame, spans);
+        for (coordinates, net) in parts.nets {
+            if net.choices.iter().any(|c| c.high.abs_diff(c.low) > LISTED) {
+                return Err(Spent);
+            }
+            let Some((least, chosen)) = best(&net, enough, self.steps)? else { return Ok(None) };
+            cost.join(&least);
+            for (&coordinate, value) in coordinates.iter().zip(chosen) {
+                values[coordinate] = value;
+            }
+        }
+        Ok(Some(Found { cost, values, loose }))
+    }
+
+    /// The rows without the coordinates that need not be listed, and these.
+    /// Nothing if the rows cannot all hold.
+    fn without_loose<C: Cost>(
+        &mut self,
+        rows: Vec<LiveRow<C>>,
+        spans: &[Span],
+    ) -> Result<Option<(Vec<LiveRow<C>>, BTreeSet<usize>)>, Spent> {
+        let priced: BTreeSet<usize> = rows
+            .iter()
+            .filter(|row| !row.costs.is_empty())
+            .flat_map(|row| row.terms.iter().map(|t| t.0))
+            .collect();
+        for width in [SHORT, SHORT * SHORT] {
+            let loose: BTreeSet<usize> = rows
+                .iter()
+                .flat_map(|row| row.terms.iter().map(|t| t.0))
+                .filter(|&c| spans[c].width() > width && !priced.contains(&c))
+                .collect();
+            if loose.is_empty() {
+                break;
+            }
+            let touches = |row: &LiveRow<C>| row.terms.iter().any(|t| loose.contains(&t.0));
+            let mut shadow = Shadow::default();
+            for row in rows.iter().filter(|row| touches(row)) {
+                add_between(&mut shadow, &row.terms, row.low, row.high)?;
+                for &(c, _) in &row.terms {
+                    add_between(&mut shadow, &[(c, 1)], spans[c].low, spans[c].high)?;
+                }
+            }
+            let Some(shadow) = shadow.without(&loose, self.steps)? else { continue };
+            if shadow.is_impossible() {
+                return Ok(None);
+            }
+            let mut kept: Vec<LiveRow<C>> = rows.into_iter().filter(|row| !touches(row)).collect();
+            for (terms, constant) in shadow.rows() {
+                let terms = terms.iter().map(|&(c, f)| Ok((c, narrow(f)?)));
+                let terms = terms.collect::<Result<Vec<_>, Spent>>()?;
+                let (low, high) = extremes(&terms, spans);
+                if -constant > high {
+                    return Ok(None);
+                }
+                if -constant > low {
+                    kept.push(LiveRow {
+                        terms,
+                        low: narrow(-constant)?,
+                        high: narrow(high)?,
+                        costs: Vec::new(),
+                    });
+                }
+            }
+            return Ok(Some((kept, loose)));
+        }
+        Ok(Some((rows, BTreeSet::new())))
+    }
+}
+
+/// A sum of coordinates that are not yet known, which must lie in a range and
+/// may cost something.
+struct LiveRow<C> {
+    terms: Vec<(usize, i64)>,
+    low: i64,
+    high: i64,
+    /// For each value from `low` to `high`, or empty.
+    costs: Vec<C>,
+}
+
+/// The rows that can still be broken or cost something, with what is sure to
+/// be paid. Nothing if one of them cannot be kept.
+fn live_rows<C: Cost>(
+    frame: &Frame,
+    spans: &[Span],
+    weights: &[C::Weight],
+) -> Result<Option<(C, Vec<LiveRow<C>>)>, Spent> {
+    let mut sure = C::nothing();
+    let mut rows = Vec::new();
+    for class in &frame.classes {
+        let (low, high) = class.range(spans);
+        let terms: Vec<_> =
+            class.terms.iter().filter(|t| !spans[t.0].is_single()).copied().collect();
+        let known = class.terms.iter().filter(|t| spans[t.0].is_single());
+        let offset: i128 = known.map(|&(c, f)| i128::from(f) * i128::from(spans[c].low)).sum();
+        let (least, most) = extremes(&terms, spans);
+        if class.errors.is_empty() && low <= least + offset && most + offset <= high {
+            continue;
+        }
+        let (low, high) = (low.max(least + offset), high.min(most + offset));
+        if low > high {
+            return Ok(None);
+        }
+        if terms.is_empty() {
+            sure.join(&price(frame, class, narrow(offset)?, weights));
+            continue;
+        }
+        let mut costs = Vec::new();
+        if !class.errors.is_empty() {
+            if high - low > i128::from(LISTED) {
+                return Err(Spent);
+            }
+            for value in low..=high {
+                costs.push(price(frame, class, narrow(value)?, weights));
+            }
+        }
+        let (low, high) = (narrow(low - offset)?, narrow(high - offset)?);
+        // Every partial sum fits as well.
+        if least.unsigned_abs().max(most.unsigned_abs()) >> 60 != 0 {
+            return Err(Spent);
+        }
+        rows.push(LiveRow { terms, low, high, costs });
+    }
+    Ok(Some((sure, rows)))
+}
+
+/// What all errors of a class cost at one of its values.
+fn price<C: Cost>(frame: &Frame, class: &Class, value: i64, weights: &[C::Weight]) -> C {
+    let mut cost = C::nothing();
+    for &e in &class.errors {
+        let error = &frame.errors[e];
+        if let Some(member) = class.member(error) {
+            cost.join(&C::of(error, member.value(value), &weights[e]));
+        }
+    }
+    cost
+}
+
+/// The smallest and the largest sum.
+fn extremes(terms: &[(usize, i64)], spans: &[Span]) -> (i128, i128) {
+    terms.iter().fold((0, 0), |(low, high), &(c, factor)| {
+        let (a, b) = (i128::from(spans[c].low), i128::from(spans[c].high));
+        let factor = i128::from(factor);
+        let (a, b) = if factor > 0 { (a, b) } else { (b, a) };
+        (low + factor * a, high + factor * b)
+    })
+}
+
+fn add_between(
+    shadow: &mut Shadow,
+    terms: &[(usize, i64)],
+    low: i64,
+    high: i64,
+) -> Result<(), Spent> {
+    let up = terms.iter().map(|&(c, f)| (c, i128::from(f)));
+    shadow.add(up.clone(), -i128::from(low))?;
+    shadow.add(up.map(|(c, f)| (c, -f)), i128::from(high))
+}
+
+/// Coordinates that meet in no row are apart.
+struct Parts<C> {
+    /// With the coordinate that each choice stands for.
+    nets: Vec<(Vec<usize>, Net<C>)>,
+    /// By coordinate, whether it is in a net.
+    placed: Vec<bool>,
+    loose: BTreeSet<usize>,
+}
+
+impl<C: Cost> Parts<C> {
+    fn new(frame: &Frame, rows: Vec<LiveRow<C>>, spans: &[Span], loose: &BTreeSet<usize>) -> Self {
+        let mut leader: Vec<usize> = (0..spans.len()).collect();
+        let mut placed = vec![false; spans.len()];
+        for row in &rows {
+            for &(c, _) in &row.terms {
+                placed[c] = true;
+                let (a, b) = (find(&mut leader, row.terms[0].0), find(&mut leader, c));
+                leader[a.max(b)] = a.min(b);
+            }
+        }
+        let mut nets: Vec<(Vec<usize>, Net<C>)> = Vec::new();
+        // By coordinate: its net, and which choice it is there.
+        let mut place = vec![(usize::MAX, 0); spans.len()];
+        for c in (0..spans.len()).filter(|&c| placed[c]) {
+            let first = find(&mut leader, c);
+            if first == c {
+                place[c].0 = nets.len();
+                nets.push((
+                    Vec::new(),
+                    Net { rows: Vec::new(), choices: Vec::new(), ties: Vec::new() },
+                ));
+            }
+            let (coordinates, net) = &mut nets[place[first].0];
+            place[c] = (place[first].0, coordinates.len());
+            coordinates.push(c);
+            net.choices.push(Choice { low: spans[c].low, high: spans[c].high, parts: Vec::new() });
+        }
+        for LiveRow { terms, low, high, costs } in rows {
+            let net = &mut nets[place[terms[0].0].0].1;
+            for (c, factor) in terms {
+                net.choices[place[c].1].parts.push((net.rows.len(), factor));
+            }
+            net.rows.push(Row { low, high, costs });
+        }
+        for form in &frame.forms[..frame.unknowns] {
+            if form.terms.iter().any(|t| loose.contains(&t.0)) {
+                continue;
+            }
+            let mut tie: Vec<(usize, (usize, i64))> = form
+                .terms
+                .iter()
+                .filter(|t| placed[t.0])
+                .map(|&(c, factor)| (place[c].0, (place[c].1, factor)))
+                .collect();
+            tie.sort_unstable();
+            for one in tie.chunk_by(|a, b| a.0 == b.0) {
+                nets[one[0].0].1.ties.push(one.iter().map(|t| t.1).collect());
+            }
+        }
+        Self { nets, placed, loose: loose.clone() }
+    }
+
+    /// The values of coordinates in no row: the ties alone decide.
+    fn untouched(&self, frame: &Frame, spans: &[Span]) -> Vec<i64> {
+        let mut values: Vec<i64> = spans.iter().map(|s| s.low).collect();
+        let mut decided = self.placed.clone();
+        for form in &frame.forms[..frame.unknowns] {
+            if form.terms.iter().any(|t| self.loose.contains(&t.0)) {
+                continue;
+            }
+            for &(c, factor) in &form.terms {
+                if !std::mem::replace(&mut decided[c], true) && factor > 0 {
+                    values[c] = spans[c].high;
+                }
+            }
+        }
+        values
+    }
+}
+
+fn find(leader: &mut [usize], mut of: usize) -> usize {
+    while leader[of] != of {
+        leader[of] = leader[leader[of]];
+        of = leader[of];
+    }
+    of
+}

@@ -1,0 +1,310 @@
+//! Edits of the instructions and of live numbers in prose.
+
+use super::Edit;
+use crate::diag::words;
+use crate::measure::{Given, Length, SizeId};
+use crate::model::Model;
+use crate::plan::{ChosenRate, Plan};
+use crate::source::{Source, Span};
+use crate::syntax::print;
+use crate::syntax::tree::{
+    Action, Block, Change, Counts, Every, Extent, Lengths, LiveValue, Prose, Rate, Schedule,
+    Section, Side, Step,
+};
+use crate::syntax::visit::{self, Number};
+
+/// Every edit of the body.
+pub(super) fn edits(source: &Source, model: &Model<'_>, plan: &Plan<'_>) -> Vec<Edit> {
+    let writer = Writer { source, model, plan };
+    let mut edits = Vec::new();
+    for section in &model.document.sections {
+        for block in &section.blocks {
+            match block {
+                Block::Prose(prose) => writer.prose(section, prose, &mut edits),
+                Block::Steps(steps) => {
+                    steps.iter().for_each(|step| writer.step(section, step, &mut edits));
+                }
+                Block::Heading(_) => {}
+            }
+        }
+    }
+    // Last, since the first edit of a place counts: a live number follows its twin.
+    visit::numbers(model.document, &mut |number| match number {
+        Number::Counts(counts) => edits.extend(writer.counts(counts)),
+        Number::Lengths(lengths) => edits.extend(writer.lengths(lengths)),
+    });
+    edits
+}
+
+struct Writer<'a, 'd> {
+    source: &'a Source,
+    model: &'a Model<'d>,
+    plan: &'a Plan<'a>,
+}
+
+impl Writer<'_, '_> {
+    /// What a value given by old sizes is in each new size, as written.
+    fn brought<T: Clone>(&self, given: &Given<T>) -> Vec<Option<T>> {
+        self.plan.goal.sizes.iter().map(|size| given.get(size.from).cloned()).collect()
+    }
+
+    /// Whether lists keep their length, so that equal values need no edit.
+    fn lists_stay(&self) -> bool {
+        self.plan.goal.keeps_sizes(self.model)
+    }
+
+    fn counts(&self, counts: &Counts) -> Option<Edit> {
+        if counts.span.start == counts.span.end {
+            // Not written: "the next row" is one row.
+            return None;
+        }
+        let old = self.brought(&counts.given);
+        let unknown = counts.given == Given::Unknown;
+        let chosen = old.iter().zip(&self.plan.sizes).map(|(old, size)| {
+            let chosen = size.numbers.get(&counts.span).and_then(|&n| u32::try_from(n).ok());
+            // A size that skips the step (`-`) goes on skipping it.
+            if old.is_none() && !unknown { None } else { chosen.or(*old) }
+        });
+        let new: Vec<Option<u32>> = chosen.collect();
+        if new == old && (self.lists_stay() || unknown) {
+            return None;
+        }
+        let text = print::sizes(&Given::from_each(new), u32::to_string);
+        let word = self.source.slice(counts.span).ends_with(char::is_alphabetic);
+        // "Twice" is a number and its noun in one.
+        let text = if word { format!("{text} times") } else { text };
+        Some(Edit { span: counts.span, text })
+    }
+
+    /// The new values of a length, where any changes.
+    fn new_lengths(&self, lengths: &Lengths) -> (bool, Given<Length>) {
+        let old = self.brought(&lengths.given);
+        let chosen = old.iter().zip(&self.plan.sizes);
+        let new: Vec<Option<Length>> =
+            chosen.map(|(old, size)| size.lengths.get(&lengths.span).copied().or(*old)).collect();
+        (new != old, Given::from_each(new))
+    }
+
+    fn lengths(&self, lengths: &Lengths) -> Option<Edit> {
+        let (changed, new) = self.new_lengths(lengths);
+        (changed || !self.lists_stay()).then(|| Edit {
+            span: lengths.numbers,
+            text: print::sizes(&new, |l| print::amount(*l, lengths.unit)),
+        })
+    }
+
+    fn step(&self, section: &Section, step: &Step, edits: &mut Vec<Edit>) {
+        edits.extend(self.only(step));
+        match &step.action {
+            Action::Shape { schedule, .. } | Action::Wedges { schedule, .. } => {
+                edits.extend(self.schedule(schedule));
+            }
+            Action::Even { change, .. } => edits.extend(self.verb(step, *change)),
+            Action::Work { extent, .. } | Action::Repeat { extent, .. } => {
+                edits.extend(self.second_unit(extent));
+            }
+            _ => {}
+        }
+        step.remark.iter().for_each(|prose| self.prose(section, prose, edits));
+        step.steps.iter().for_each(|inner| self.step(section, inner, edits));
+    }
+
+    /// A length given in a second unit follows the first.
+    fn second_unit(&self, extent: &Extent) -> Option<Edit> {
+        let (Extent::Length(lengths) | Extent::Until { length: lengths, .. }) = extent else {
+            return None;
+        };
+        let also = lengths.also.as_ref()?;
+        let (changed, new) = self.new_lengths(lengths);
+        changed.then(|| Edit {
+            span: also.numbers,
+            text: print::sizes(&new, |l| {
+                let readable = l.readable(also.unit);
+                readable.rsplit_once(' ').map_or(readable.clone(), |(number, _)| number.to_owned())
+            }),
+        })
+    }
+
+    /// `sizes large and small only:` names only sizes that are left.
+    fn only(&self, step: &Step) -> Option<Edit> {
+        let (first, last) = (step.only.first()?, step.only.last()?);
+        let is_left = |name: &str| self.plan.goal.sizes.iter().any(|s| s.name == name);
+        let names = step.only.iter().map(|o| o.value.clone());
+        let left: Vec<String> = names.filter(|name| is_left(name)).collect();
+        if left.len() == step.only.len() {
+            return None;
+        }
+        Some(if left.is_empty() {
+            // The whole instruction goes, bullet and line end included.
+            Edit { span: self.line(step.span), text: String::new() }
+        } else {
+            Edit { span: first.span.to(last.span), text: words::list(&left, "and") }
+        })
+    }
+
+    fn line(&self, span: Span) -> Span {
+        let text = &self.source.text;
+        let before = text.get(..span.start).and_then(|t| t.rfind('\n'));
+        let after = text.get(span.end..).and_then(|t| t.find('\n'));
+        Span::new(before.map_or(0, |i| i + 1), after.map_or(text.len(), |i| span.end + i + 1))
+    }
+
+    /// Turns the verb of an even change that now goes the other way.
+    fn verb(&self, step: &Step, change: Change) -> Option<Edit> {
+        let went = self.plan.sizes.iter().filter_map(|s| s.evens.get(&step.span));
+        let (mut up, mut down) = (false, false);
+        for (before, after) in went {
+            up |= after > before;
+            down |= after < before;
+        }
+        let wanted = match (up, down, change) {
+            (true, true, _) => "increase or decrease",
+            (true, false, Change::Decrease) => "increase",
+            (false, true, Change::Increase) => "decrease",
+            _ => return None,
+        };
+        let written = self.source.slice(step.span);
+        let lower = written.to_ascii_lowercase();
+        let (at, word) = ["increase", "decrease", "inc", "dec"]
+            .iter()
+            .filter_map(|word| lower.find(word).map(|at| (at, *word)))
+            .min_by_key(|&(at, word)| (at, std::cmp::Reverse(word.len())))?;
+        let capital = written.get(at..).is_some_and(|t| t.starts_with(char::is_uppercase));
+        let text = if capital { capitalised(wanted) } else { wanted.to_owned() };
+        Some(Edit { span: Span::new(at, at + word.len()).shifted(step.span.start), text })
+    }
+
+    /// The words that say when to shape, where any size changed.
+    fn schedule(&self, schedule: &Schedule) -> Option<Edit> {
+        let chosen: Vec<&[ChosenRate]> = self
+            .plan
+            .sizes
+            .iter()
+            .map(|s| s.schedules.get(&schedule.span).map(Vec::as_slice))
+            .collect::<Option<_>>()?;
+        let old = self.plan.goal.sizes.iter().map(|size| written(schedule, size.from));
+        let unchanged = chosen.iter().zip(old).all(|(new, old)| says(&old, new));
+        if unchanged && self.lists_stay() {
+            return None;
+        }
+        // Where the count it leads to is written, one rate needs no number of times.
+        let counted = schedule.until.is_none()
+            || chosen.iter().any(|rates| rates.len() != 1)
+            || schedule.rates.iter().any(|rate| rate.times.is_some());
+        Some(Edit { span: schedule.span, text: self.rates(schedule, &chosen, counted) })
+    }
+
+    fn rates(&self, schedule: &Schedule, chosen: &[&[ChosenRate]], counted: bool) -> String {
+        let most = chosen.iter().map(|rates| rates.len()).max().unwrap_or(0).max(1);
+        let is_rows = self.source.slice(schedule.span).contains("row");
+        let row = if is_rows { "row" } else { "round" };
+        let clauses = (0..most).map(|index| {
+            let rate = |rates: &&[ChosenRate]| rates.get(index).copied();
+            let every: Vec<Option<u32>> = chosen.iter().map(|r| rate(r).map(|r| r.every)).collect();
+            let times = chosen.iter().map(|rates| match rate(rates) {
+                Some(rate) => Some(rate.times),
+                // A size without any shaping shapes no times.
+                None => (index == 0).then_some(0),
+            });
+            let times: Vec<Option<u32>> = times.collect();
+            let when = interval(schedule, row, &every, &times);
+            if !counted {
+                return when;
+            }
+            let times = Given::from_each(times);
+            let noun = if times == Given::Same(1) { "time" } else { "times" };
+            format!("{when} {} {noun}", print::sizes(&times, u32::to_string))
+        });
+        clauses.collect::<Vec<_>>().join(", then ")
+    }
+
+    fn prose(&self, section: &Section, prose: &Prose, edits: &mut Vec<Edit>) {
+        for live in &prose.live {
+            if let LiveValue::Counts(counts) = &live.value
+                && let Some(edit) = self.twin(section, counts).and_then(|twin| self.counts(twin))
+            {
+                edits.push(Edit { span: counts.span, text: edit.text });
+            }
+        }
+    }
+
+    /// The count of the same section that a live number in prose repeats.
+    fn twin<'s>(&self, section: &'s Section, live: &Counts) -> Option<&'s Counts> {
+        let mut found = None;
+        let steps = section.blocks.iter().filter_map(|block| match block {
+            Block::Steps(steps) => Some(steps),
+            _ => None,
+        });
+        for step in steps.flatten() {
+            visit::in_step(step, &mut |number| {
+                if let Number::Counts(counts) = number
+                    && counts.given == live.given
+                    && counts.span != live.span
+                    && found.is_none()
+                    && self.plan.sizes.iter().any(|s| s.numbers.contains_key(&counts.span))
+                {
+                    found = Some(counts);
+                }
+            });
+        }
+        found
+    }
+}
+
+/// `every 4th row`, `every RS row`, `every 4 (4, 6) rows`
+fn interval(
+    schedule: &Schedule,
+    row: &str,
+    every: &[Option<u32>],
+    times: &[Option<u32>],
+) -> String {
+    let mut known = every.iter().flatten();
+    let first = known.next().copied().unwrap_or(2);
+    if known.all(|n| *n == first) {
+        let sides = schedule.rates.iter().any(|r| matches!(r.every, Every::Side(_)));
+        return match first {
+            1 => format!("every {row}"),
+            2 if sides => format!("every {} row", side(schedule)),
+            n => format!("every {} {row}", words::ordinal(n)),
+        };
+    }
+    // A size that shapes no times is given some interval all the same.
+    let each = every.iter().zip(times).map(|(every, times)| times.map(|_| every.unwrap_or(first)));
+    format!("every {} {row}s", print::sizes(&Given::Each(each.collect()), u32::to_string))
+}
+
+fn side(schedule: &Schedule) -> &'static str {
+    let wrong = schedule.rates.iter().any(|r| r.every == Every::Side(Side::Wrong));
+    if wrong { "WS" } else { "RS" }
+}
+
+/// The rates as written for one size; times left unwritten are `None`.
+fn written(schedule: &Schedule, size: SizeId) -> Vec<(u32, Option<u32>)> {
+    let rate = |rate: &Rate| {
+        let every = match &rate.every {
+            Every::Row | Every::Next => 1,
+            Every::Side(_) => 2,
+            Every::Nth(counts) => *counts.given.get(size)?,
+        };
+        let times = match (&rate.times, &rate.every) {
+            (Some(counts), _) => Some(*counts.given.get(size)?),
+            (None, Every::Next) => Some(1),
+            (None, _) => None,
+        };
+        Some((every, times))
+    };
+    schedule.rates.iter().filter_map(rate).collect()
+}
+
+/// Whether rates as written say the same as those chosen.
+fn says(written: &[(u32, Option<u32>)], chosen: &[ChosenRate]) -> bool {
+    written.len() == chosen.len()
+        && written.iter().zip(chosen).all(|(&(every, times), rate)| {
+            every == rate.every && times.is_none_or(|times| times == rate.times)
+        })
+}
+
+fn capitalised(text: &str) -> String {
+    let mut chars = text.chars();
+    chars.next().map_or_else(String::new, |first| first.to_uppercase().chain(chars).collect())
+}

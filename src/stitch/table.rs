@@ -84,8 +84,8 @@ pub(super) const ROWS: &[Row] = table! {
     "psso", 0, -1, false, "", "psso", "pass-over", "pass slipped stitch over|pass slip stitch over|pass sl st over", "pass the slipped stitch over";
     "p2sso", 0, -2, false, "", "p2sso", "pass-over", "p2sso2|pass 2 slipped stitches over|pass 2 slipped sts over", "pass the two slipped stitches over";
     // Increases in a stitch.
-    "kfb", 1, 2, false, "", "pfb", "increase-bar", "inc|inc1|k1f&b|k1fb|kf&b|k in front and back", "knit into the front and the back of one stitch";
-    "pfb", 1, 2, false, "", "kfb", "increase-bar-purl", "p1f&b|p1fb|pf&b|incp", "purl into the front and the back of one stitch";
+    "kfb", 1, 2, true, "", "pfb", "increase-bar", "inc|inc1|k1f&b|k1fb|kf&b|k in front and back", "knit into the front and the back of one stitch";
+    "pfb", 1, 2, true, "", "kfb", "increase-bar-purl", "p1f&b|p1fb|pf&b|incp", "purl into the front and the back of one stitch";
     "kfbf", 1, 3, false, "", "pfbf", "double-increase", "k1fbf|kf&b&f", "knit into the front, the back and again the front of one stitch";
     "pfbf", 1, 3, false, "", "kfbf", "double-increase-purl", "p1fbf", "purl into the front, the back and again the front of one stitch";
     // Increases between stitches.
@@ -99,7 +99,7 @@ pub(super) const ROWS: &[Row] = table! {
     "rli", 0, 1, false, "lli", "rli", "lifted-increase-right", "right lifted increase", "knit into the right side of the stitch below the next stitch";
     "loop", 0, 1, false, "", "loop", "loop-increase", "backward loop|backwards loop|bli|e-loop", "put a loop of the yarn on the right needle";
     "yo", 0, 1, true, "", "yo", "yarn-over", "over|o|yarn over|yarn-over|yfwd|yf|yfon|yon|yrn|y2rn|wool forward|w fwd|yarn forward|yarn round needle|yarn over needle", "take the yarn over the right needle";
-    "double yo", 0, 2, false, "", "double yo", "double-yarn-over", "dyo|double yarn over|over twice", "take the yarn twice round the right needle";
+    "double yo", 0, 2, false, "", "double yo", "double-yarn-over", "dyo|2yo|double yarn over|over twice", "take the yarn twice round the right needle";
     // Two-stitch twists.
     "rt", 2, 2, false, "lt", "rtp", "twist-right", "right twist|tw2r|t2r", "knit the second stitch, then the first, and drop both together: leans to the right";
     "lt", 2, 2, false, "rt", "ltp", "twist-left", "left twist|tw2l|t2l", "knit the second stitch from behind, then the first, and drop both together: leans to the left";

@@ -141,10 +141,10 @@ impl Expectations {
             all => format!("expected {}, but found {found}", words::list(all, "or")),
         };
         let span = Span::new(self.at, self.at + length);
+        // Examples in brackets are for the message alone.
         let label = match said.as_slice() {
-            [one] if length == 0 => format!("missing {one}"),
+            [one] if length == 0 => format!("missing {}", one.split(" (").next().unwrap_or(one)),
             _ if length == 0 => "something is missing".to_owned(),
-            [one] => format!("not {one}"),
             _ => "not understood".to_owned(),
         };
         Finding::new(Code::Syntax, span, message).label(label)

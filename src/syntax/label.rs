@@ -2,7 +2,7 @@
 
 use nom::Parser;
 use nom::branch::alt;
-use nom::combinator::{cut, opt, value};
+use nom::combinator::{cut, map, opt, value};
 use nom::sequence::{delimited, preceded};
 
 use super::error::Expected;
@@ -12,6 +12,7 @@ use super::terminals::{
 };
 use super::tree::{RowLabel, RowRange, Side};
 use crate::diag::{Code, Finding};
+use crate::source::Spanned;
 
 /// ```text
 /// label = ( numbered | ordinal-rows | next-rows | named-row ) [ side-note ] [ and-all ] [ side-note ]
@@ -20,9 +21,9 @@ pub(super) fn label(input: Text<'_>) -> Parsed<'_, RowLabel> {
     let start = input.trimmed();
     let mut numbering = alt((next_rows, numbered, quietly(ordinal_rows), quietly(named_row)));
     let (rest, (numbers, next)) = numbering.parse(start)?;
-    let (rest, before) = opt(side_note).parse(rest)?;
-    let (rest, and_all) = opt(and_all).parse(rest)?;
-    let (rest, after) = opt(side_note).parse(rest)?;
+    let (rest, before) = side_note_if_any(rest)?;
+    let (rest, and_all) = quietly(opt(and_all))(rest)?;
+    let (rest, after) = side_note_if_any(rest)?;
     let span = start.span_to(rest);
     let (rest, ()) = cut(sign(':')).parse(rest)?;
     Ok((rest, RowLabel { span, numbers, next, side: before.or(after), and_all }))
@@ -31,8 +32,15 @@ pub(super) fn label(input: Text<'_>) -> Parsed<'_, RowLabel> {
 /// ```text
 /// side-note = "(" side ")" | side
 /// ```
-fn side_note(input: Text<'_>) -> Parsed<'_, crate::source::Spanned<Side>> {
-    alt((delimited(sign('('), spanned(side), sign(')')), spanned(side))).parse(input)
+fn side_note(input: Text<'_>) -> Parsed<'_, Spanned<Side>> {
+    alt((delimited(sign('('), cut(spanned(side)), cut(sign(')'))), spanned(side))).parse(input)
+}
+
+fn side_note_if_any(input: Text<'_>) -> Parsed<'_, Option<Spanned<Side>>> {
+    if input.trimmed().rest().starts_with('(') {
+        return map(side_note, Some).parse(input);
+    }
+    quietly(opt(side_note))(input)
 }
 
 /// ```text
@@ -85,7 +93,7 @@ pub(super) fn row_range(input: Text<'_>) -> Parsed<'_, RowRange> {
     let start = input.trimmed();
     let (rest, first) = number(start)?;
     let dash = alt((value((), sign_of(&['-', '–', '—'], "`-`")), phrase("to|through|thru")));
-    let (rest, last) = opt(preceded(dash, cut(number))).parse(rest)?;
+    let (rest, last) = opt(preceded(quietly(dash), cut(number))).parse(rest)?;
     let last = last.unwrap_or(first);
     if first == 0 || last < first {
         let finding = Finding::new(

@@ -7,10 +7,12 @@
 //! `document` cuts the file into front matter, headings, prose and
 //! instructions; `yaml`, `keys`, `front` and `targets` read keys and values.
 
+mod abbreviation;
 mod document;
 mod error;
 pub mod front;
 mod heading;
+mod how_far;
 mod keys;
 mod label;
 mod markdown;

@@ -1,43 +1,77 @@
 //! The canonical text of instructions and rows: one way to write each.
 //!
-//! Used where walewright writes an instruction of its own (reversed shaping,
+//! Rows of a piece in the round are called rounds. Used where walewright writes an instruction of its own (reversed shaping,
 //! merged schedules). What it prints reads back as the same tree, and an
 //! author's own text is never replaced by it unless it has to change.
 
 use super::tree::{
     Action, Amount, BindOff, CastOnPlace, Change, CloseWith, Counts, Every, Expr, ExprKind, Extent,
     FabricKind, From, Item, ItemKind, Lengths, Lies, Mark, MarkerAct, PickUp, Rate, RowEnd,
-    RowLabel, RowRange, Schedule, ShapePlace, Side, StarEnd, Step,
+    RowLabel, RowRange, Schedule, Setting, ShapePlace, Side, StarEnd, Step,
 };
+use crate::diag::words::ordinal;
 use crate::measure::{Exact, Given, Length, Unit, decimal};
 use crate::source::{Span, Spanned};
 use crate::stitch;
 
-/// The canonical text of one instruction, without its nested list.
+/// The canonical text of one instruction of a piece, without its nested list.
 ///
 /// `words_at` gives the author's words of a span, for remarks and notes.
 #[must_use]
-pub fn step(step: &Step, words_at: impl Fn(Span) -> String) -> String {
+pub fn step(step: &Step, setting: Setting, words_at: impl Fn(Span) -> String) -> String {
     let mut text = only(&step.only);
     let remark = step.remark.as_ref().map(|prose| words_at(prose.span));
-    if matches!(step.action, Action::Say) {
-        text.push_str(&remark.unwrap_or_default());
+    let says = matches!(step.action, Action::Say);
+    if says {
+        text.push_str(remark.as_deref().unwrap_or_default());
     } else {
-        text.push_str(&action(&step.action));
+        text.push_str(&action(&step.action, setting));
         if let Some(side) = &step.ending {
-            text.push_str(&format!(", ending with a {} row", side_word(side.value)));
+            text.push_str(&format!(", ending with a {} {}", side_word(side.value), row(setting)));
         }
         if let Some(counts) = &step.stated {
-            text.push_str(&format!(" ({} sts)", count(counts)));
+            text.push_str(&format!(" ({})", stitches(counts)));
         }
     }
     for mark in &step.marks {
         text.push_str(&format!(" [{}]", self::mark(&mark.value)));
     }
-    if let (false, Some(prose)) = (matches!(step.action, Action::Say), &step.remark) {
-        text.push_str(&format!("; {}", words_at(prose.span)));
+    if let (false, Some(remark)) = (says, remark) {
+        text.push_str(&format!("; {remark}"));
     }
     text
+}
+
+const fn row(setting: Setting) -> &'static str {
+    match setting {
+        Setting::Flat => "row",
+        Setting::Round => "round",
+    }
+}
+
+/// `6 rows`, `1 row`
+fn rows(counts: &Counts, setting: Setting) -> String {
+    let ending = if counts.given == Given::Same(1) { "" } else { "s" };
+    format!("{} {}{ending}", count(counts), row(setting))
+}
+
+/// `next row`, `next 4 rows`
+fn next_rows(counts: &Counts, setting: Setting) -> String {
+    match one(counts) {
+        true => format!("next {}", row(setting)),
+        false => format!("next {}", rows(counts, setting)),
+    }
+}
+
+/// `88 (96) sts`, `1 st`
+fn stitches(counts: &Counts) -> String {
+    let word = if counts.given == Given::Same(1) { "st" } else { "sts" };
+    format!("{} {word}", count(counts))
+}
+
+/// Plainly 1.
+fn one(counts: &Counts) -> bool {
+    counts.given == Given::Same(1) && !counts.live
 }
 
 fn only(sizes: &[Spanned<String>]) -> String {
@@ -51,44 +85,48 @@ fn only(sizes: &[Spanned<String>]) -> String {
 
 /// The canonical text of an action, without what follows it.
 #[must_use]
-pub fn action(action: &Action) -> String {
+pub fn action(action: &Action, setting: Setting) -> String {
     match action {
         Action::CastOn { count: n, gauge, place } => {
             let gauge = gauge.as_ref().map_or(String::new(), |g| format!(" in {}", g.value));
-            format!("cast on {}{gauge}{}", count(n), cast_on_place(place))
+            format!("cast on {}{gauge}{}", count(n), cast_on_place(place, setting))
         }
         Action::JoinRound => "join in the round".to_owned(),
         Action::WorkFlat => "work flat".to_owned(),
         Action::ChangeTo(gauge) => format!("change to {}", gauge.value),
         Action::Work { fabric: Some(fabric), extent: e } => {
-            format!("work in {}{}", fabric_name(&fabric.kind), extent(e))
+            format!("work in {}{}", fabric_name(&fabric.kind), extent(e, setting))
         }
-        Action::Work { fabric: None, extent: e } => format!("work even{}", extent(e)),
+        Action::Work { fabric: None, extent: e } => format!("work even{}", extent(e, setting)),
         Action::Row { label, items: row } => match label {
-            Some(label) => format!("{}: {}", self::label(label), items(row)),
+            Some(label) => format!("{}: {}", self::label(label, setting), items(row)),
             None => items(row),
         },
-        Action::Repeat { rows, extent: e } => format!("repeat {}{}", row_range(*rows), extent(e)),
+        Action::Repeat { rows, extent: e } => {
+            format!("repeat {}{}", row_range(*rows, setting), extent(e, setting))
+        }
         Action::Even { change, amount, over } => {
             let amount = match amount {
                 Amount::To(n) => format!("to {}", count(n)),
                 Amount::By(n) => format!("by {}", count(n)),
             };
-            let over = over.as_ref().map_or(String::new(), |n| format!(" over {} rows", count(n)));
+            let over =
+                over.as_ref().map_or(String::new(), |n| format!(" over {}", rows(n, setting)));
             format!("{} evenly {amount}{over}", change_word(*change))
         }
         Action::Shape { change, each, place, schedule: s } => {
             let word = change_word(*change);
-            format!("{word} {}{} {}", count(each), shape_place(*place), schedule(s))
+            format!("{word} {}{} {}", count(each), shape_place(*place), schedule(s, setting))
         }
         Action::Wedges { change, wedges, schedule: s } => {
-            format!("{} in {} wedges {}", change_word(*change), count(wedges), schedule(s))
+            format!("{} in {} wedges {}", change_word(*change), count(wedges), schedule(s, setting))
         }
         Action::BindOff { amount } => match amount {
             BindOff::All(None) => "bind off all".to_owned(),
             BindOff::All(Some(n)) => format!("bind off all {}", count(n)),
             BindOff::StartOfNext { count: n, rows } => {
-                format!("bind off {} at the start of the next {} rows", count(n), count(rows))
+                let next = next_rows(rows, setting);
+                format!("bind off {} at the start of the {next}", count(n))
             }
         },
         Action::Hold { name } => {
@@ -104,7 +142,9 @@ pub fn action(action: &Action) -> String {
         Action::PickUp { amount, along } => {
             let amount = match amount {
                 PickUp::Count(n) => count(n),
-                PickUp::Ratio { stitches, rows } => format!("{stitches} for every {rows} rows"),
+                PickUp::Ratio { stitches, rows } => {
+                    format!("{stitches} for every {rows} {}s", row(setting))
+                }
             };
             let along = along.as_ref().map_or(String::new(), |a| format!(" along {}", a.value));
             format!("pick up {amount}{along}")
@@ -127,10 +167,10 @@ pub fn action(action: &Action) -> String {
     }
 }
 
-fn cast_on_place(place: &CastOnPlace) -> String {
+fn cast_on_place(place: &CastOnPlace, setting: Setting) -> String {
     match place {
         CastOnPlace::Here => String::new(),
-        CastOnPlace::EndOfNext(n) => format!(" at the end of the next {} rows", count(n)),
+        CastOnPlace::EndOfNext(n) => format!(" at the end of the {}", next_rows(n, setting)),
         CastOnPlace::OverGap => " over the gap".to_owned(),
     }
 }
@@ -221,13 +261,19 @@ fn exact(value: Exact, fractions: bool) -> String {
     }
 }
 
-fn times(count_of: &Counts, more: bool) -> String {
-    format!(" {}{} times", count(count_of), if more { " more" } else { "" })
+/// ` 6 times`, ` twice more`
+fn times(counts: &Counts, more: bool) -> String {
+    let more = if more { " more" } else { "" };
+    match (&counts.given, counts.live) {
+        (Given::Same(1), false) => format!(" once{more}"),
+        (Given::Same(2), false) => format!(" twice{more}"),
+        _ => format!(" {}{more} times", count(counts)),
+    }
 }
 
-fn extent(extent: &Extent) -> String {
+fn extent(extent: &Extent, setting: Setting) -> String {
     match extent {
-        Extent::Rows(n) => format!(" for {} rows", count(n)),
+        Extent::Rows(n) => format!(" for {}", rows(n, setting)),
         Extent::Length(length) => format!(" for {}", lengths(length)),
         Extent::Until { length, from } => {
             let from = match &from.value {
@@ -245,18 +291,20 @@ fn extent(extent: &Extent) -> String {
 
 /// `every 4th row 6 times, then every 2nd row 3 times to 40`
 #[must_use]
-pub fn schedule(schedule: &Schedule) -> String {
-    let rates: Vec<String> = schedule.rates.iter().map(rate).collect();
+pub fn schedule(schedule: &Schedule, setting: Setting) -> String {
+    let rates: Vec<String> = schedule.rates.iter().map(|r| rate(r, setting)).collect();
     let until = schedule.until.as_ref().map_or(String::new(), |n| format!(" to {}", count(n)));
     format!("{}{until}", rates.join(", then "))
 }
 
-fn rate(rate: &Rate) -> String {
+fn rate(rate: &Rate, setting: Setting) -> String {
+    let row = row(setting);
     let every = match &rate.every {
-        Every::Row => "every row".to_owned(),
-        Every::Side(side) => format!("every {} row", side_word(*side)),
-        Every::Nth(n) => format!("every {} rows", count(n)),
-        Every::Next => "on the next row".to_owned(),
+        Every::Row => format!("every {row}"),
+        Every::Side(side) => format!("every {} {row}", side_word(*side)),
+        Every::Nth(n) if n.live => format!("every {} {row}s", count(n)),
+        Every::Nth(n) => format!("every {} {row}", sizes(&n.given, |n| ordinal(*n))),
+        Every::Next => format!("on the next {row}"),
     };
     match &rate.times {
         Some(n) => format!("{every}{}", times(n, rate.more)),
@@ -268,21 +316,22 @@ fn rate(rate: &Rate) -> String {
 
 /// `row 1 (RS)`, `next 4 rows`, `row 2 and all WS rows`
 #[must_use]
-pub fn label(label: &RowLabel) -> String {
+pub fn label(label: &RowLabel, setting: Setting) -> String {
+    let row = row(setting);
     let mut text = match (label.numbers.as_slice(), label.next) {
-        ([], 1) => "next row".to_owned(),
-        ([], n) => format!("next {n} rows"),
+        ([], 1) => format!("next {row}"),
+        ([], n) => format!("next {n} {row}s"),
         (numbers, _) => {
             let single = matches!(numbers, [RowRange::Numbered { first, last }] if first == last);
             let numbers: Vec<String> = numbers.iter().map(|range| numbered(*range)).collect();
-            format!("{} {}", if single { "row" } else { "rows" }, numbers.join(", "))
+            format!("{row}{} {}", if single { "" } else { "s" }, numbers.join(", "))
         }
     };
     if let Some(side) = &label.side {
         text.push_str(&format!(" ({})", side_word(side.value)));
     }
     if let Some(side) = label.and_all {
-        text.push_str(&format!(" and all {} rows", side_word(side)));
+        text.push_str(&format!(" and all {} {row}s", side_word(side)));
     }
     text
 }
@@ -295,12 +344,13 @@ fn numbered(range: RowRange) -> String {
     }
 }
 
-fn row_range(range: RowRange) -> String {
+fn row_range(range: RowRange, setting: Setting) -> String {
+    let row = row(setting);
     match range {
-        RowRange::Numbered { first, last } if first == last => format!("row {first}"),
-        RowRange::Numbered { .. } => format!("rows {}", numbered(range)),
-        RowRange::Last(1) => "the last row".to_owned(),
-        RowRange::Last(n) => format!("the last {n} rows"),
+        RowRange::Numbered { first, last } if first == last => format!("{row} {first}"),
+        RowRange::Numbered { .. } => format!("{row}s {}", numbered(range)),
+        RowRange::Last(1) => format!("the last {row}"),
+        RowRange::Last(n) => format!("the last {n} {row}s"),
     }
 }
 
@@ -330,15 +380,22 @@ fn kind(kind: &ItemKind) -> String {
             } else {
                 n.clone()
             };
-            format!("[{}]{}", items(inner), times(&written, *more))
+            match inner.as_slice() {
+                [Item { kind: ItemKind::Stitch { name, count: None }, marks, .. }]
+                    if marks.is_empty() =>
+                {
+                    format!("{}{}", name.value, times(&written, *more))
+                }
+                several => format!("[{}]{}", items(several), times(&written, *more)),
+            }
         }
         ItemKind::Star { items: inner, until } => {
             let until = match until {
                 StarEnd::End => " to end".to_owned(),
-                StarEnd::Last(n) => format!(" to last {} sts", count(n)),
+                StarEnd::Last(n) => to_last(n),
                 StarEnd::Times { count: n, more } => times(n, *more),
                 StarEnd::Marker { before: 0 } => " to marker".to_owned(),
-                StarEnd::Marker { before } => format!(" to {before} sts before marker"),
+                StarEnd::Marker { before } => format!(" to {} before marker", few(*before)),
             };
             format!("*{}; rep from *{until}", items(inner))
         }
@@ -360,6 +417,16 @@ fn kind(kind: &ItemKind) -> String {
     }
 }
 
+/// ` to last 3 sts`, ` to last st`
+fn to_last(counts: &Counts) -> String {
+    if one(counts) { " to last st".to_owned() } else { format!(" to last {}", stitches(counts)) }
+}
+
+/// `2 sts`, `1 st`
+fn few(n: u32) -> String {
+    format!("{n} {}", if n == 1 { "st" } else { "sts" })
+}
+
 fn marker_name(name: Option<&Spanned<String>>) -> String {
     name.map_or(String::new(), |name| format!(" {}", name.value))
 }
@@ -367,10 +434,10 @@ fn marker_name(name: Option<&Spanned<String>>) -> String {
 fn row_end(until: &RowEnd) -> String {
     match until {
         RowEnd::End => " to end".to_owned(),
-        RowEnd::Last(n) => format!(" to last {} sts", count(n)),
+        RowEnd::Last(n) => to_last(n),
         RowEnd::Marker { before: 0, name } => format!(" to marker{}", marker_name(name.as_ref())),
         RowEnd::Marker { before, name } => {
-            format!(" to {before} sts before marker{}", marker_name(name.as_ref()))
+            format!(" to {} before marker{}", few(*before), marker_name(name.as_ref()))
         }
     }
 }
@@ -441,7 +508,6 @@ pub fn expr(expr: &Expr) -> String {
     match &expr.kind {
         ExprKind::Name(name) => name.clone(),
         ExprKind::Length(length) => {
-            // Millimetres are the unit every length has a decimal or fraction of.
             format!("{} cm", amount(*length, Unit::Cm))
         }
         ExprKind::Number(number) => exact(*number, false),

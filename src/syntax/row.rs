@@ -1,22 +1,24 @@
 //! The stitches of a row: counts, groups, repeats, runs, markers.
 //!
 //! The grammar is in `grammar/row.md`. Labels (`row 1 (RS):`) are read in
-//! [`super::label`]; what a stitch takes and makes is none of this module's
-//! business, only whether a name is one.
+//! `label`, names of stitches in `abbreviation`, how far things go in
+//! `how_far`.
 
 use nom::Parser;
 use nom::branch::alt;
 use nom::combinator::{cut, map, opt, value};
 use nom::sequence::preceded;
 
+use super::abbreviation::{Named, own_name, stitch_name};
 use super::error::{Expected, Failure, clipped, found};
+use super::how_far::{marker_name, row_end, row_end_if_any, star_end, star_end_if_any, to_end};
 use super::measure::mark;
 use super::terminals::{
     Parsed, Text, Times, Vocabulary, count, count_of_stitches, first_word, follows, labelled, name,
-    number, phrase, quietly, sign, spanned, stitches_word, stop, times, unwritten, whole,
+    phrase, quietly, side, sign, spanned, stitches_word, stop, times, unwritten, whole,
 };
 use super::tree::{Counts, Item, ItemKind, MarkerAct, RowEnd, StarEnd};
-use crate::diag::{Code, Finding, words};
+use crate::diag::{Code, Finding};
 use crate::measure::Given;
 use crate::source::{Span, Spanned};
 use crate::stitch;
@@ -30,18 +32,20 @@ pub fn parse_items(
     offset: usize,
     vocabulary: &Vocabulary,
 ) -> Result<Vec<Item>, Finding> {
-    whole(text, offset, vocabulary, row_items)
+    whole(text, offset, vocabulary, row)
 }
 
-/// The stitches of a whole row.
+/// The stitches of a whole row. A plain stitch without a number that is all
+/// there is goes to the end: `row 2: purl`.
 ///
 /// ```text
-/// row = items | plain-stitch
+/// row = items
 /// ```
-pub(super) fn row_items(input: Text<'_>) -> Parsed<'_, Vec<Item>> {
+pub(super) fn row(input: Text<'_>) -> Parsed<'_, Vec<Item>> {
     let (rest, mut read) = items(input)?;
-    if let [only] = read.as_mut_slice() {
-        to_the_end(only);
+    match read.as_mut_slice() {
+        [only] => to_the_end(only),
+        several => words_say_how_far(several)?,
     }
     Ok((rest, read))
 }
@@ -49,60 +53,86 @@ pub(super) fn row_items(input: Text<'_>) -> Parsed<'_, Vec<Item>> {
 /// `row 2: purl` and `row 2: p` work every stitch.
 fn to_the_end(item: &mut Item) {
     if let ItemKind::Stitch { name, count: None } = &item.kind
-        && is_plain(&name.value)
+        && ["k", "knit", "plain", "p", "purl"].iter().any(|w| w.eq_ignore_ascii_case(&name.value))
     {
         item.kind = ItemKind::Run { name: name.clone(), until: RowEnd::End };
     }
 }
 
-fn is_plain(name: &str) -> bool {
-    ["k", "knit", "plain", "p", "purl"].iter().any(|plain| plain.eq_ignore_ascii_case(name))
+/// `k2, knit` does not say how far the `knit` goes.
+fn words_say_how_far(items: &[Item]) -> Result<(), nom::Err<Failure>> {
+    for item in items {
+        if let ItemKind::Stitch { name, count: None } = &item.kind
+            && ["knit", "purl", "plain"].iter().any(|w| w.eq_ignore_ascii_case(&name.value))
+        {
+            let word = &name.value;
+            let finding = Finding::new(
+                Code::Syntax,
+                item.span,
+                format!("`{word}` does not say how many stitches"),
+            )
+            .label("how far is not said")
+            .help(format!("write `{word} to end`, or how many: `{word} 1`"));
+            return stop(finding);
+        }
+    }
+    Ok(())
 }
 
+// ---- One after another -----------------------------------------------------
+
 /// ```text
-/// items = item { separator item }
-/// separator = "," | "and" | "then" | "," ( "and" | "then" ) | ";"
+/// items = item { separator ( item | closing-stitches ) }
 /// ```
 fn items(input: Text<'_>) -> Parsed<'_, Vec<Item>> {
     let (mut rest, first) = item(input)?;
     let mut read = vec![first];
-    while let Some(after) = separated(rest)? {
+    while let Some(after) = next_item(rest)? {
+        if let (Some(star), Ok((after, ()))) = (open_star(read.last_mut()), quietly(ending)(after))
+        {
+            let (after, last) = cut(closing_stitches(star)).parse(after)?;
+            read.extend(last);
+            return Ok((after, read));
+        }
         let (next, item) = cut(item).parse(after)?;
         read.push(item);
         rest = next;
     }
-    words_alone(&read, input)?;
     Ok((rest, read))
 }
 
 /// The text after a separator, where another item is to follow it.
-fn separated(input: Text<'_>) -> Result<Option<Text<'_>>, nom::Err<Failure>> {
+fn next_item(input: Text<'_>) -> Result<Option<Text<'_>>, nom::Err<Failure>> {
     let Ok((after, separator)) = separator(input) else {
         missing_separator(input)?;
         return Ok(None);
     };
-    // A semicolon outside groups and repeats begins the step's remark.
-    let remark = separator == ';' && input.depth() == 0;
     if repeat_follows(after) {
         return if input.depth() > 0 { Ok(None) } else { Err(no_star(after)) };
     }
-    let leaves = remark || closes(after) || ending_follows(after);
+    // A semicolon outside groups and repeats begins the step's remark.
+    let remark = separator == ';' && input.depth() == 0;
+    let leaves = remark || closing_star_follows(after) || follows(after, (ending, side));
     Ok((!leaves).then_some(after))
 }
 
+/// A `;` separates only within a group or repeat, and before `rep`; elsewhere
+/// it ends the row.
+///
+/// ```text
+/// separator = "," [ "and" | "then" ] | "and" [ "then" ] | "then" | ";"
+/// ```
 fn separator(input: Text<'_>) -> Parsed<'_, char> {
     let here = input.trimmed();
     match here.rest().chars().next() {
         Some(c @ (',' | ';')) => {
-            let after = here.skip(1);
-            let (after, _) = quietly(opt(phrase("and|then")))(after)?;
+            let (after, _) = quietly(opt(phrase("and|then")))(here.skip(1))?;
             Ok((after, c))
         }
-        _ => {
-            let (after, ()) = quietly(phrase("and|then then?"))(here)
-                .or_else(|_| here.fail(Expected::Sign(',')))?;
-            Ok((after, ','))
-        }
+        _ => match quietly(phrase("and|then then?"))(here) {
+            Ok((after, ())) => Ok((after, ',')),
+            Err(_) => here.fail(Expected::Sign(',')),
+        },
     }
 }
 
@@ -110,18 +140,12 @@ fn repeat_follows(input: Text<'_>) -> bool {
     follows(input, phrase("rep|repeat"))
 }
 
-/// `, ending with a WS row` belongs to the step, not to the row.
-fn ending_follows(input: Text<'_>) -> bool {
-    follows(input, (phrase("ending|end with|on|after? a?"), super::terminals::side))
-}
-
 /// A closing star after a comma: `*k4, k2tog, *`.
-fn closes(input: Text<'_>) -> bool {
+fn closing_star_follows(input: Text<'_>) -> bool {
     let here = input.trimmed();
-    star_length(here) > 0 && {
-        let after = here.skip(star_length(here));
-        after.is_done() || after.trimmed().rest().starts_with([';', ',', '.'])
-    }
+    let length = star_length(here);
+    let after = here.skip(length).trimmed();
+    length > 0 && (after.rest().is_empty() || after.rest().starts_with([';', ',', '.']))
 }
 
 fn no_star(input: Text<'_>) -> nom::Err<Failure> {
@@ -140,14 +164,10 @@ fn no_star(input: Text<'_>) -> nom::Err<Failure> {
 fn missing_separator(input: Text<'_>) -> Result<(), nom::Err<Failure>> {
     let here = input.trimmed();
     let word = first_word(here.rest());
-    if word.is_empty() || here.rest().starts_with(|c: char| c.is_ascii_digit()) {
+    let letters = here.rest().starts_with(char::is_alphabetic);
+    if !letters || repeat_follows(here) || !follows(here, stitch_name) {
         return Ok(());
     }
-    let looks_like_a_stitch = quietly(stitch_name)(here).is_ok();
-    if !looks_like_a_stitch || repeat_follows(here) {
-        return Ok(());
-    }
-    let place = Span::at(input.offset());
     let finding = Finding::new(
         Code::Syntax,
         Span::new(here.offset(), here.offset() + word.len()),
@@ -155,42 +175,88 @@ fn missing_separator(input: Text<'_>) -> Result<(), nom::Err<Failure>> {
     )
     .label("missing `,` before this")
     .help("put a comma between stitches")
-    .patch(place, ",");
+    .patch(Span::at(input.offset()), ",");
     stop(finding)
 }
 
-/// `k2, knit` does not say how far the `knit` goes.
-fn words_alone(read: &[Item], input: Text<'_>) -> Result<(), nom::Err<Failure>> {
-    if read.len() < 2 || input.depth() > 0 {
-        return Ok(());
+// ---- `rep from *, end k5` --------------------------------------------------
+
+/// A repeat at the end of what is read so far that goes on as far as it can.
+fn open_star(last: Option<&mut Item>) -> Option<&mut StarEnd> {
+    match last.map(|item| &mut item.kind) {
+        Some(ItemKind::Star { until: until @ StarEnd::End, .. }) => Some(until),
+        _ => None,
     }
-    for item in read {
-        if let ItemKind::Stitch { name, count: None } = &item.kind
-            && ["knit", "purl", "plain"].iter().any(|w| w.eq_ignore_ascii_case(&name.value))
-        {
-            let finding = Finding::new(
-                Code::Syntax,
-                item.span,
-                format!("`{}` does not say how many stitches", name.value),
-            )
-            .label("how far?")
-            .help(format!("write `{} to end`, or how many: `{} 1`", name.value, name.value));
-            return stop(finding);
-        }
-    }
-    Ok(())
 }
 
+fn ending(input: Text<'_>) -> Parsed<'_, ()> {
+    phrase("end|ending with|on|after? a?")(input)
+}
+
+/// What a repeat that goes on as far as it can leaves over: `rep from *, end k5`
+/// is `rep from * to last 5 sts, k5`.
+///
 /// ```text
-/// item = ( star | group | bind-off | cast-on-more | hold-some | "turn" | wrap | marker-item
-///        | in-pattern | run | stitch ) { mark }
+/// closing-stitches = ( "end" | "ending" ) [ "with" ] items
+/// ```
+fn closing_stitches<'a>(star: &mut StarEnd) -> impl FnMut(Text<'a>) -> Parsed<'a, Vec<Item>> {
+    move |input| {
+        let start = input.trimmed();
+        let (rest, last) = items(start)?;
+        let Some(taken) = takes(&last) else {
+            let finding = Finding::new(
+                Code::Syntax,
+                start.span_to(rest),
+                "it cannot be told how many stitches these take",
+            )
+            .label("left over by the repeat")
+            .help("say how far the repeat goes: `rep from * to last 5 sts, ...`");
+            return stop(finding);
+        };
+        *star = StarEnd::Last(unwritten(start.offset(), taken));
+        Ok((rest, last))
+    }
+}
+
+/// How many stitches some plain items take, where that can be told from them alone.
+fn takes(items: &[Item]) -> Option<u32> {
+    items.iter().try_fold(0_u32, |sum, item| {
+        let taken = match &item.kind {
+            ItemKind::Stitch { name, count } => {
+                let each = stitch::find(&name.value)?.takes;
+                each.checked_mul(count.as_ref().map_or(Some(1), same)?)?
+            }
+            ItemKind::Group { items, times, .. } => takes(items)?.checked_mul(same(times)?)?,
+            ItemKind::InOne { .. } => 1,
+            ItemKind::Pattern(count) | ItemKind::BindOff(Some(count)) => same(count)?,
+            ItemKind::Turn | ItemKind::Marker { .. } => 0,
+            _ => return None,
+        };
+        sum.checked_add(taken)
+    })
+}
+
+fn same(counts: &Counts) -> Option<u32> {
+    match (&counts.given, counts.live) {
+        (Given::Same(n), false) => Some(*n),
+        _ => None,
+    }
+}
+
+// ---- One item --------------------------------------------------------------
+
+/// Marks follow only a live count.
+///
+/// ```text
+/// item = ( star | group | bind-off | cast-on-more | hold-some | wrap | turn | marker-item
+///        | in-pattern | stitch ) { mark }
 /// ```
 pub(super) fn item(input: Text<'_>) -> Parsed<'_, Item> {
     let start = input.trimmed();
-    let (rest, kind) = labelled("a stitch", kind)(start)?;
+    let (mut rest, kind) = labelled("a stitch", kind)(start)?;
     let span = start.span_to(rest);
-    let (mut rest, mut marks) = (rest, Vec::new());
-    if ends_live(&kind) {
+    let mut marks = Vec::new();
+    if is_live(&kind) {
         while rest.trimmed().rest().starts_with('[') && !follows(rest, bracketed_count) {
             let (after, mark) = mark(rest)?;
             marks.push(mark);
@@ -200,14 +266,13 @@ pub(super) fn item(input: Text<'_>) -> Parsed<'_, Item> {
     Ok((rest, Item { span, kind, marks }))
 }
 
-fn bracketed_count(input: Text<'_>) -> Parsed<'_, Counts> {
-    let (rest, count) = preceded(sign('['), count).parse(input)?;
-    let (rest, ()) = stitches_word(rest)?;
-    Ok((rest, count))
+/// `[88 sts]` is a stated count, not a mark.
+fn bracketed_count(input: Text<'_>) -> Parsed<'_, ()> {
+    value((), (sign('['), count, stitches_word)).parse(input)
 }
 
-/// Whether an item is a live count, which may carry marks of its own.
-fn ends_live(kind: &ItemKind) -> bool {
+/// Whether an item ends with a live count, which may carry marks of its own.
+fn is_live(kind: &ItemKind) -> bool {
     match kind {
         ItemKind::Stitch { count: Some(count), .. }
         | ItemKind::Pattern(count)
@@ -228,42 +293,47 @@ fn kind(start: Text<'_>) -> Parsed<'_, ItemKind> {
     if start.rest().starts_with(['(', '[']) {
         return group(start);
     }
-    alt((worded, stitch_item)).parse(start)
-}
-
-/// What is said in words rather than stitches.
-fn worded(start: Text<'_>) -> Parsed<'_, ItemKind> {
     // The author's own abbreviations go before any word of ours.
     if own_name(start).is_some() {
-        return start.fail(Expected::Thing("a stitch"));
+        return stitch(start);
     }
-    alt((bind_off, cast_on_more, hold_some, wrap, turn, marker_item, in_pattern)).parse(start)
+    alt((bind_off, cast_on_more, hold_some, wrap, turn, marker_item, in_pattern, stitch))
+        .parse(start)
 }
 
+/// Whether a row could begin here.
+pub(super) fn begins_row(input: Text<'_>) -> bool {
+    let start = input.trimmed();
+    star_length(start) > 0 || start.rest().starts_with(['(', '[']) || follows(start, kind)
+}
+
+// ---- Words -----------------------------------------------------------------
+
 /// ```text
-/// bind-off = ( "bind off" | "cast off" | "bo" ) ( count [ "sts" ] | "to end" | "all" ) [ manner ]
+/// bind-off = bind-off-words ( [ "next" | "center" ] count [ stitches ] | to-end ) [ manner ]
 /// ```
 fn bind_off(input: Text<'_>) -> Parsed<'_, ItemKind> {
     let (rest, ()) = bind_off_words(input)?;
-    let (rest, count) = alt((
-        map(preceded(opt(phrase("the? next|center|centre|middle")), count_of_stitches), Some),
-        value(None, to_end),
-        value(None, phrase("all the? remaining? sts|stitches?")),
-    ))
-    .parse(rest)?;
+    let counted = preceded(
+        quietly(opt(phrase("the? next|center|centre|middle"))),
+        labelled("how many", count_of_stitches),
+    );
+    let (rest, count) = cut(alt((map(counted, Some), value(None, to_end)))).parse(rest)?;
     let (rest, _) = quietly(opt(manner))(rest)?;
     Ok((rest, ItemKind::BindOff(count)))
 }
 
-/// `bind off` in its several spellings.
+/// ```text
+/// bind-off-words = "bind off" | "cast off" | "bo" | "bind-off" | "cast-off"
+/// ```
 pub(super) fn bind_off_words(input: Text<'_>) -> Parsed<'_, ()> {
     alt((phrase("bind off"), phrase("cast off"), phrase("bo|bind-off|cast-off"))).parse(input)
 }
 
-/// How stitches are bound off or cast on, which changes no count.
+/// How stitches are bound off, which changes no count.
 ///
 /// ```text
-/// manner = "in pattern" | "in rib" | "loosely" | "knitwise" | "purlwise"
+/// manner = "in pattern" | "in rib" | "loosely" | "firmly" | "knitwise" | "purlwise"
 /// ```
 pub(super) fn manner(input: Text<'_>) -> Parsed<'_, ()> {
     alt((
@@ -274,32 +344,48 @@ pub(super) fn manner(input: Text<'_>) -> Parsed<'_, ()> {
 }
 
 /// ```text
-/// cast-on-more = ( "cast on" | "co" ) count [ "sts" ]
+/// cast-on-more = cast-on-words count [ stitches ]
 /// ```
 fn cast_on_more(input: Text<'_>) -> Parsed<'_, ItemKind> {
-    let (rest, ()) = alt((phrase("cast on"), phrase("co|cast-on"))).parse(input)?;
-    let (rest, count) = count_of_stitches(rest)?;
-    Ok((rest, ItemKind::CastOn(count)))
+    let (rest, ()) = cast_on_words(input)?;
+    map(cut(count_of_stitches), ItemKind::CastOn).parse(rest)
 }
 
 /// ```text
-/// hold-some = "hold" [ "next" ] count [ "sts" ] "as" name
-///           | ( "place" | "slip" | "put" ) [ "next" ] count [ "sts" ] "on hold" "as" name
+/// cast-on-words = "cast on" | "co" | "cast-on"
+/// ```
+pub(super) fn cast_on_words(input: Text<'_>) -> Parsed<'_, ()> {
+    alt((phrase("cast on"), phrase("co|cast-on"))).parse(input)
+}
+
+/// ```text
+/// hold-some = "hold" [ "next" ] count [ stitches ] [ on-hold ] "as" name
+///           | ( "place" | "slip" | "put" ) [ "next" ] count [ stitches ] on-hold "as" name
 /// ```
 fn hold_some(input: Text<'_>) -> Parsed<'_, ItemKind> {
-    let (rest, placed) = alt((
-        value(false, phrase("hold the? next?")),
-        value(true, phrase("place|slip|put the? next?")),
+    let (rest, count) = alt((
+        |input| {
+            let (rest, ()) = phrase("hold the? next?")(input)?;
+            let (rest, count) = cut(count_of_stitches).parse(rest)?;
+            let (rest, _) = quietly(opt(on_hold))(rest)?;
+            Ok((rest, count))
+        },
+        |input| {
+            let (rest, ()) = phrase("place|slip|put the? next?")(input)?;
+            let (rest, count) = count_of_stitches(rest)?;
+            let (rest, ()) = on_hold(rest)?;
+            Ok((rest, count))
+        },
     ))
     .parse(input)?;
-    let (rest, count) = count_of_stitches(rest)?;
-    let (rest, _) =
-        if placed { map(on_hold, Some).parse(rest)? } else { opt(on_hold).parse(rest)? };
-    let (rest, name) = preceded(phrase("as|for"), name(&["and", "then"])).parse(rest)?;
+    let (rest, name) = cut(preceded(phrase("as|for"), name(&["and", "then"]))).parse(rest)?;
     Ok((rest, ItemKind::Hold { count, name }))
 }
 
-/// `on hold`, `to a stitch holder`, `on waste yarn`.
+/// ```text
+/// on-hold = "on hold" | ( "on" | "onto" | "to" ) [ "stitch" ] "holder"
+///         | ( "on" | "onto" | "to" ) ( "waste" | "scrap" ) "yarn"
+/// ```
 pub(super) fn on_hold(input: Text<'_>) -> Parsed<'_, ()> {
     alt((
         phrase("on hold"),
@@ -317,165 +403,64 @@ fn turn(input: Text<'_>) -> Parsed<'_, ItemKind> {
 }
 
 /// ```text
-/// wrap = "w&t" | "wrap and turn"
+/// wrap = ( "w" | "wrap" ) [ "next" ] [ stitches ] ( "&" | "and" ) ( "t" | "turn" )
 /// ```
 fn wrap(input: Text<'_>) -> Parsed<'_, ItemKind> {
-    let start = input.trimmed();
-    let (rest, ()) = phrase("w|wrap next? stitch|st?")(start)?;
-    let rest = rest.trimmed();
-    let rest = match rest.rest().strip_prefix('&') {
-        Some(_) => rest.skip(1),
-        None => phrase("and")(rest)?.0,
-    };
-    let (rest, ()) = phrase("t|turn")(rest)?;
-    Ok((rest, ItemKind::WrapTurn))
+    let (rest, ()) = phrase("w|wrap next? stitch|st?")(input)?;
+    let (rest, ()) = alt((sign('&'), phrase("and"))).parse(rest)?;
+    value(ItemKind::WrapTurn, phrase("t|turn")).parse(rest)
 }
 
 /// ```text
-/// marker-item = ( "pm" | "sm" | "rm" | ( "place" | "slip" | "remove" ) "marker" ) [ name ]
+/// marker-item = ( "pm" | "sm" | "rm" | ( "place" | "slip" | "remove" ) "marker" ) [ word ]
 /// ```
 fn marker_item(input: Text<'_>) -> Parsed<'_, ItemKind> {
     let (rest, act) = alt((
         value(MarkerAct::Place, phrase("pm")),
         value(MarkerAct::Slip, phrase("sm|slm")),
         value(MarkerAct::Remove, phrase("rm")),
-        value(MarkerAct::Place, phrase("place a?|the? marker|m")),
-        value(MarkerAct::Slip, phrase("slip|sl a?|the? marker|m")),
-        value(MarkerAct::Remove, phrase("remove a?|the? marker|m")),
+        value(MarkerAct::Place, phrase("place a|the? marker|m")),
+        value(MarkerAct::Slip, phrase("slip|sl a|the? marker|m")),
+        value(MarkerAct::Remove, phrase("remove a|the? marker|m")),
     ))
     .parse(input)?;
     let (rest, name) = marker_name(rest);
     Ok((rest, ItemKind::Marker { act, name }))
 }
 
-/// One word after a marker, where there are several kinds of them.
-fn marker_name(input: Text<'_>) -> (Text<'_>, Option<Spanned<String>>) {
-    let here = input.trimmed();
-    let word = first_word(here.rest());
-    let other = ["and", "then", "rep", "repeat", "twice", "once", "to"];
-    // `sm k2` lacks a comma; `sm B` names a marker.
-    let stitch = word.len() > 1 && quietly(stitch_name)(here).is_ok();
-    if word.is_empty() || stitch || other.iter().any(|w| w.eq_ignore_ascii_case(word)) {
-        return (input, None);
-    }
-    let rest = here.skip(word.len());
-    (rest, Some(Spanned::new(word.to_owned(), here.span_to(rest))))
-}
-
 /// The fabric in work, for a number of stitches or to a place in the row.
 ///
 /// ```text
-/// in-pattern = ( "work" | "rib" ) [ "in pattern" ] ( count [ "sts" ] [ "in pattern" ] | row-end )
+/// in-pattern = ( "work" | "continue" | "rib" | "pattern" ) [ as-set ]
+///              ( row-end | [ "next" | "center" ] count [ stitches ] [ as-set ] )
 /// ```
 fn in_pattern(input: Text<'_>) -> Parsed<'_, ItemKind> {
-    let (rest, word) = spanned(pattern_words)(input)?;
-    alt((
-        |rest| {
-            let (rest, until) = row_end(rest)?;
-            let name = Spanned::new("work".to_owned(), word.span);
-            Ok((rest, ItemKind::Run { name, until }))
-        },
-        |rest| {
-            let (rest, _) = opt(phrase("the? next|center|centre|middle")).parse(rest)?;
-            let (rest, count) = count_of_stitches(rest)?;
-            let (rest, _) = quietly(opt(as_set))(rest)?;
-            Ok((rest, ItemKind::Pattern(count)))
-        },
-    ))
-    .parse(rest)
-}
-
-fn pattern_words(input: Text<'_>) -> Parsed<'_, ()> {
-    let (rest, ()) =
-        alt((phrase("work|continue|cont"), phrase("rib|patt|pattern"))).parse(input)?;
+    let (rest, word) = spanned(phrase("work|continue|cont|rib|patt|pattern"))(input)?;
     let (rest, _) = quietly(opt(as_set))(rest)?;
-    Ok((rest, ()))
+    if let Ok((rest, until)) = row_end(rest) {
+        let name = Spanned::new("work".to_owned(), word.span);
+        return Ok((rest, ItemKind::Run { name, until }));
+    }
+    let (rest, _) = quietly(opt(phrase("the? next|center|centre|middle")))(rest)?;
+    let (rest, count) = labelled("how many or how far", count_of_stitches)(rest)?;
+    let (rest, _) = quietly(opt(as_set))(rest)?;
+    Ok((rest, ItemKind::Pattern(count)))
 }
 
-/// `in pattern`, `in rib`, `as established`, `even`.
+/// In the fabric that is in work.
 ///
 /// ```text
-/// as-set = "in pattern" | "in rib" | "as established" | "as set" | "even"
+/// as-set = "in" [ "established" ] ( "pattern" | "rib" ) [ "as" ( "established" | "set" ) ]
+///        | "as" ( "established" | "set" ) | "even" | "straight"
 /// ```
 pub(super) fn as_set(input: Text<'_>) -> Parsed<'_, ()> {
     alt((
-        phrase("in the? established? pattern|patt|rib|ribbing as? established|set?"),
+        preceded(
+            phrase("in the? established? pattern|patt|rib|ribbing"),
+            value((), opt(phrase("as established|set"))),
+        ),
         phrase("as established|set"),
         phrase("even|straight"),
-    ))
-    .parse(input)
-}
-
-// ---- How far ---------------------------------------------------------------
-
-/// `to end`, `across`, `around`.
-fn to_end(input: Text<'_>) -> Parsed<'_, ()> {
-    alt((
-        phrase("to the? end of? the? row|round|rnd|needle?"),
-        phrase("across|around the? row|round|rnd?"),
-        phrase("all the? sts|stitches?"),
-    ))
-    .parse(input)
-}
-
-/// `to last 3 sts`, `until 3 sts remain`.
-fn to_last(input: Text<'_>) -> Parsed<'_, Counts> {
-    let counted = |input| {
-        let (rest, ()) = phrase("to the? last")(input)?;
-        if let Ok((after, ())) = quietly(phrase("st|stitch"))(rest) {
-            return Ok((after, unwritten(rest.trimmed().offset(), 1)));
-        }
-        let (rest, count) = cut(count).parse(rest)?;
-        let (rest, _) = quietly(opt(stitches_word))(rest)?;
-        Ok((rest, count))
-    };
-    let remaining = |input| {
-        let (rest, ()) = phrase("until")(input)?;
-        let (rest, count) = count(rest)?;
-        let (rest, ()) = stitches_word(rest)?;
-        let (rest, ()) = phrase("remain|remains|rem|left|are? left?")(rest)?;
-        Ok((rest, count))
-    };
-    alt((counted, remaining)).parse(input)
-}
-
-/// `to marker`, `to 2 sts before marker B`.
-fn to_marker(input: Text<'_>) -> Parsed<'_, (u32, Option<Spanned<String>>)> {
-    let near = |input| {
-        let (rest, ()) = phrase("to within?")(input)?;
-        let (rest, n) = number(rest)?;
-        let (rest, ()) = stitches_word(rest)?;
-        let (rest, ()) = phrase("before|of the?|next? next? marker|m")(rest)?;
-        Ok((rest, n))
-    };
-    let at = value(0, phrase("to the? next? end? marker|m"));
-    let (rest, before) = alt((near, at)).parse(input)?;
-    let (rest, name) = marker_name(rest);
-    Ok((rest, (before, name)))
-}
-
-/// ```text
-/// row-end = "to end" | "across" | "around" | "to last" count "sts" | "to marker" [ word ]
-///         | "to" number "sts before marker" [ word ]
-/// ```
-fn row_end(input: Text<'_>) -> Parsed<'_, RowEnd> {
-    alt((
-        value(RowEnd::End, to_end),
-        map(to_last, RowEnd::Last),
-        map(to_marker, |(before, name)| RowEnd::Marker { before, name }),
-    ))
-    .parse(input)
-}
-
-/// ```text
-/// star-end = row-end | times
-/// ```
-fn star_end(input: Text<'_>) -> Parsed<'_, StarEnd> {
-    alt((
-        value(StarEnd::End, to_end),
-        map(to_last, StarEnd::Last),
-        map(to_marker, |(before, _)| StarEnd::Marker { before }),
-        map(times, |Times { count, more }| StarEnd::Times { count, more }),
     ))
     .parse(input)
 }
@@ -497,6 +482,11 @@ fn star_length(input: Text<'_>) -> usize {
     }
 }
 
+/// How many stars stand here.
+///
+/// ```text
+/// stars = "*" { "*" }
+/// ```
 fn stars(input: Text<'_>) -> Parsed<'_, usize> {
     let here = input.trimmed();
     let length = star_length(here);
@@ -507,112 +497,110 @@ fn stars(input: Text<'_>) -> Parsed<'_, usize> {
     Ok((here.skip(length), written.matches('*').count()))
 }
 
+/// The stars that close a repeat, and those after `from`, are as many as
+/// those that open it.
+///
 /// ```text
-/// star = "*" items ( [ ";" | "," ] repeat | "*" ( star-end | [ ";" | "," ] repeat ) )
-/// repeat = ( "rep" | "repeat" ) [ "from" "*" ] [ star-end ]
+/// star = stars items ( [ ";" | "," ] repeat | [ "," ] stars ( star-end | [ ";" | "," ] repeat ) )
 /// ```
 fn star(start: Text<'_>) -> Parsed<'_, ItemKind> {
     let (rest, opened) = stars(start)?;
     let opening = start.span_to(rest);
     let (rest, items) = cut(items).parse(rest.deeper()?)?;
     let rest = rest.back_to(start);
-    let (rest, until) = match stars_after(rest) {
-        Some((after, closed)) if closed == opened => closed_star(after)?,
-        _ => open_star(rest, opening, opened)?,
+    let (rest, until) = match closing_stars(rest) {
+        Some((after, closed)) if closed == opened => match repeat_word(after) {
+            Some(after) => repeat(after, opening, opened)?,
+            None => cut(star_end).parse(after)?,
+        },
+        _ => match repeat_word(rest) {
+            Some(after) => repeat(after, opening, opened)?,
+            None => return never_repeated(rest, opening),
+        },
     };
     Ok((rest, ItemKind::Star { items, until }))
 }
 
-/// The closing star, a comma before it allowed.
-fn stars_after(input: Text<'_>) -> Option<(Text<'_>, usize)> {
+/// The stars that close a repeat, a comma before them allowed.
+fn closing_stars(input: Text<'_>) -> Option<(Text<'_>, usize)> {
     let here = input.trimmed();
     let here = if here.rest().starts_with(',') { here.skip(1) } else { here };
     quietly(stars)(here).ok()
 }
 
-fn closed_star(after: Text<'_>) -> Parsed<'_, StarEnd> {
-    if let Some(rest) = after_repeat_word(after) {
-        return repeat_end(rest);
-    }
-    cut(star_end).parse(after)
-}
-
 /// The text after `; rep`, `, repeat` or `rep`.
-fn after_repeat_word(input: Text<'_>) -> Option<Text<'_>> {
+fn repeat_word(input: Text<'_>) -> Option<Text<'_>> {
     let here = input.trimmed();
     let here = if here.rest().starts_with([';', ',', '.']) { here.skip(1) } else { here };
     quietly(phrase("rep|repeat"))(here).ok().map(|(rest, ())| rest)
 }
 
-fn open_star(rest: Text<'_>, opening: Span, opened: usize) -> Parsed<'_, StarEnd> {
-    let Some(after) = after_repeat_word(rest) else {
-        let here = rest.trimmed();
-        let (length, found) = found(here.rest());
-        let finding =
-            Finding::new(Code::Syntax, opening, "this `*` begins a repeat that is never repeated")
-                .label("repeated from here")
-                .also(
-                    Span::new(here.offset(), here.offset() + length),
-                    format!("expected `; rep from *`, but found {found}"),
-                )
-                .help("end the repeat with `; rep from *`, `; rep from * to last 2 sts`, ...");
-        return stop(finding);
-    };
-    let (after, ()) = cut(phrase("from")).parse(after)?;
-    let place = after.trimmed();
-    let (after, closed) = cut(stars).parse(after)?;
-    if closed != opened {
+/// Nothing more said is as good as `to end`.
+///
+/// ```text
+/// repeat = ( "rep" | "repeat" ) [ "from" stars [ "to" stars ] ] [ star-end ]
+/// ```
+fn repeat(after: Text<'_>, opening: Span, opened: usize) -> Parsed<'_, StarEnd> {
+    let (rest, from) = opt(preceded(phrase("from"), cut(spanned(stars)))).parse(after)?;
+    if let Some(from) = from
+        && from.value != opened
+    {
         let finding = Finding::new(
             Code::Syntax,
-            place.span_to(after),
+            from.span,
             "this repeat goes back to a star that is not open here",
         )
         .label("not the innermost star")
         .also(opening, "the innermost star is here");
         return stop(finding);
     }
-    repeat_end(after)
-}
-
-/// What follows `rep from *`: nothing is as good as `to end`.
-fn repeat_end(input: Text<'_>) -> Parsed<'_, StarEnd> {
-    let (rest, _) = quietly(opt(preceded(phrase("from"), stars)))(input)?;
-    let (rest, until) = opt(star_end).parse(rest)?;
+    let (rest, _) = quietly(opt((phrase("to"), stars)))(rest)?;
+    let (rest, until) = star_end_if_any(rest)?;
     Ok((rest, until.unwrap_or(StarEnd::End)))
 }
 
+fn never_repeated<'a, T>(rest: Text<'a>, opening: Span) -> Parsed<'a, T> {
+    let here = rest.trimmed();
+    let (length, found) = found(here.rest());
+    let finding =
+        Finding::new(Code::Syntax, opening, "this `*` begins a repeat that is never repeated")
+            .label("repeated from here")
+            .also(
+                Span::new(here.offset(), here.offset() + length),
+                format!("expected `; rep from *`, but found {found}"),
+            )
+            .help("end the repeat with `; rep from *`, `; rep from * to last 2 sts`, ...");
+    stop(finding)
+}
+
+/// A group without more is worked once.
+///
 /// ```text
-/// group = ( "(" items ")" | "[" items "]" ) [ times | in-one | [ "rep" ] star-end ]
-/// in-one = [ "all" ] ( "in" | "into" ) ( "next" | "same" | "one" ) "st"
+/// group = ( "(" items ")" | "[" items "]" ) [ times | in-one | [ "rep" | "repeat" ] star-end ]
 /// ```
 fn group(start: Text<'_>) -> Parsed<'_, ItemKind> {
     let (open, close) = if start.rest().starts_with('(') { ('(', ')') } else { ('[', ']') };
-    let inner = start.skip(1).deeper()?;
-    let (rest, items) = cut(items).parse(inner)?;
-    let rest = closing(rest, start, open, close)?.back_to(start);
-    if let Ok((rest, times)) = times(rest) {
-        let (times, more) = in_all(times);
-        return Ok((rest, ItemKind::Group { items, times, more }));
-    }
-    if let Ok((rest, ())) = in_one(rest) {
+    let (rest, items) = cut(items).parse(start.skip(1).deeper()?)?;
+    let rest = closed(rest, start, open, close)?.back_to(start);
+    if let Ok((rest, ())) = quietly(in_one)(rest) {
         return Ok((rest, ItemKind::InOne { items }));
     }
-    let again = |input| {
-        let (rest, _) = quietly(opt(phrase("rep|repeat")))(input)?;
-        star_end(rest)
+    let (after, _) = quietly(opt(phrase("rep|repeat")))(rest)?;
+    // A number here can only be how many times.
+    let (rest, until) = match follows(after, count) {
+        true => map(cut(times), |Times { count, more }| Some(StarEnd::Times { count, more }))
+            .parse(after)?,
+        false => star_end_if_any(after)?,
     };
-    match again(rest) {
-        Ok((rest, StarEnd::Times { count, more })) => {
+    let kind = match until {
+        Some(StarEnd::Times { count, more }) => {
             let (times, more) = in_all(Times { count, more });
-            Ok((rest, ItemKind::Group { items, times, more }))
+            ItemKind::Group { items, times, more }
         }
-        Ok((rest, until)) => Ok((rest, ItemKind::Star { items, until })),
-        Err(nom::Err::Error(_)) => {
-            let times = unwritten(rest.offset(), 1);
-            Ok((rest, ItemKind::Group { items, times, more: false }))
-        }
-        Err(other) => Err(other),
-    }
+        Some(until) => ItemKind::Star { items, until },
+        None => ItemKind::Group { items, times: unwritten(rest.offset(), 1), more: false },
+    };
+    Ok((rest, kind))
 }
 
 /// `3 more times` is four in all.
@@ -624,7 +612,8 @@ fn in_all(times: Times) -> (Counts, bool) {
     (count, more)
 }
 
-fn closing<'a>(
+/// The text after the closing bracket of a group.
+fn closed<'a>(
     rest: Text<'a>,
     start: Text<'a>,
     open: char,
@@ -632,29 +621,24 @@ fn closing<'a>(
 ) -> Result<Text<'a>, nom::Err<Failure>> {
     let here = rest.trimmed();
     let opening = Span::new(start.offset(), start.offset() + 1);
+    let (length, found) = found(here.rest());
+    let place = Span::new(here.offset(), here.offset() + length);
     match here.rest().chars().next() {
         Some(c) if c == close => Ok(here.skip(1)),
-        Some(c @ (')' | ']' | '}')) => stop(
+        Some(')' | ']' | '}') => stop(
+            Finding::new(Code::Syntax, place, format!("expected `{close}`, but found {found}"))
+                .label(format!("does not close `{open}`"))
+                .also(opening, "opened here"),
+        ),
+        Some(c) if c != ';' => stop(
             Finding::new(
                 Code::Syntax,
-                Span::new(here.offset(), here.offset() + 1),
-                format!("expected `{close}`, but found `{c}`"),
+                place,
+                format!("expected `,` or `{close}`, but found {found}"),
             )
-            .label(format!("does not close `{open}`"))
-            .also(opening, "opened here"),
+            .label("not understood here")
+            .also(opening, "inside this group"),
         ),
-        Some(_) if !here.rest().starts_with(';') => {
-            let (length, found) = found(here.rest());
-            stop(
-                Finding::new(
-                    Code::Syntax,
-                    Span::new(here.offset(), here.offset() + length),
-                    format!("expected `,` or `{close}`, but found {found}"),
-                )
-                .label("not understood here")
-                .also(opening, "inside this group"),
-            )
-        }
         _ => stop(
             Finding::new(Code::Syntax, opening, format!("this `{open}` is never closed"))
                 .label("opened here")
@@ -664,12 +648,12 @@ fn closing<'a>(
     }
 }
 
+/// ```text
+/// in-one = [ "all" ] ( "in" | "into" ) ( "next" | "same" | "one" | "1" ) stitches
+/// ```
 fn in_one(input: Text<'_>) -> Parsed<'_, ()> {
-    alt((
-        phrase("all? in|into the? next|same|one st|stitch"),
-        preceded(phrase("all? in|into"), value((), (sign('1'), phrase("st|stitch")))),
-    ))
-    .parse(input)
+    alt((phrase("all? in|into the? next|same|one|1 st|stitch"), phrase("all? in|into st|stitch")))
+        .parse(input)
 }
 
 // ---- Stitches --------------------------------------------------------------
@@ -677,247 +661,22 @@ fn in_one(input: Text<'_>) -> Parsed<'_, ()> {
 /// A stitch, so many of it, so far, or so many times.
 ///
 /// ```text
-/// run = stitch-name row-end
-/// stitch = stitch-name [ count ] [ "sts" ] [ times ]
+/// stitch = stitch-name [ row-end | in-one | times ]
 /// ```
-fn stitch_item(start: Text<'_>) -> Parsed<'_, ItemKind> {
+fn stitch(start: Text<'_>) -> Parsed<'_, ItemKind> {
     let (rest, Named { name, count }) = stitch_name(start)?;
-    if count.is_none()
-        && let Ok((rest, until)) = row_end(rest)
-    {
+    let (rest, until) = if count.is_none() { row_end_if_any(rest)? } else { (rest, None) };
+    if let Some(until) = until {
         return Ok((rest, ItemKind::Run { name, until }));
     }
+    // `kfb in next st`: a stitch is worked into the next one anyhow.
+    let (rest, _) = quietly(opt(in_one))(rest)?;
     let span = start.span_to(rest);
     let kind = ItemKind::Stitch { name, count };
-    match postfix_times(rest) {
-        Ok((rest, times)) => {
-            let (times, more) = in_all(times);
-            let items = vec![Item { span, kind, marks: Vec::new() }];
-            Ok((rest, ItemKind::Group { items, times, more }))
-        }
-        Err(nom::Err::Error(_)) => Ok((rest, kind)),
-        Err(other) => Err(other),
-    }
-}
-
-fn postfix_times(input: Text<'_>) -> Parsed<'_, Times> {
-    quietly(times)(input)
-}
-
-/// A stitch by its name, with the number inside or after it.
-struct Named {
-    name: Spanned<String>,
-    count: Option<Counts>,
-}
-
-/// ```text
-/// stitch-name = own-name | abbreviation { manner-of-stitch }
-/// ```
-fn stitch_name(start: Text<'_>) -> Parsed<'_, Named> {
-    if let Some((rest, own)) = own_name(start) {
-        let name = Spanned::new(own.to_owned(), start.span_to(rest));
-        let (rest, count) = count_after(rest, true)?;
-        return Ok((rest, Named { name, count }));
-    }
-    let chunk = stitch_word(start.rest());
-    if chunk.is_empty() {
-        return start.fail(Expected::Thing("a stitch"));
-    }
-    if let Some((length, known)) = longest_known(start.rest(), chunk) {
-        let rest = start.skip(length);
-        let written = collapsed(start.rest().get(..length).unwrap_or(chunk));
-        return with_manner(start, rest, written, known.counted);
-    }
-    let letters = chunk.chars().take_while(char::is_ascii_alphabetic).count();
-    let base = chunk.get(..letters).unwrap_or("");
-    match stitch::find(base).filter(|known| known.counted) {
-        Some(_) if letters < chunk.len() => {
-            with_manner(start, start.skip(letters), base.to_owned(), true)
-        }
-        _ => unknown_stitch(start, chunk),
-    }
-}
-
-/// The author's own abbreviation that stands here, the longest if several do.
-fn own_name<'a>(start: Text<'a>) -> Option<(Text<'a>, &'a str)> {
-    let mut longest: Option<&str> = None;
-    for own in start.own() {
-        let stands = start.rest().get(..own.len()).is_some_and(|s| s.eq_ignore_ascii_case(own))
-            && start.rest().get(own.len()..).is_some_and(|after| ends_a_name(own, after));
-        if stands && !own.is_empty() && longest.is_none_or(|known| known.len() < own.len()) {
-            longest = Some(own);
-        }
-    }
-    longest.map(|own| (start.skip(own.len()), own))
-}
-
-/// Whether a name may end before `after`: a number may follow letters, nothing else may.
-fn ends_a_name(name: &str, after: &str) -> bool {
-    let digit = name.ends_with(|c: char| c.is_ascii_digit());
-    !after.starts_with(|c: char| {
-        c.is_alphabetic() || c == '-' || c == '/' || (digit && c.is_ascii_digit())
-    })
-}
-
-/// The letters, digits and strokes of one abbreviation.
-fn stitch_word(text: &str) -> &str {
-    let end = text
-        .find(|c: char| !(c.is_alphanumeric() || matches!(c, '/' | '&' | '-')))
-        .unwrap_or(text.len());
-    text.get(..end).unwrap_or("").trim_end_matches('-')
-}
-
-/// The longest run of words, from one to five, that is a stitch of the table.
-fn longest_known(text: &str, chunk: &str) -> Option<(usize, stitch::Stitch)> {
-    let mut best = stitch::find(chunk).map(|known| (chunk.len(), known));
-    if !stitch::begins_longer_name(chunk) {
-        return best;
-    }
-    let mut length = chunk.len();
-    for _ in 0..4 {
-        let after = text.get(length..).unwrap_or("");
-        let gap = after.len() - after.trim_start().len();
-        let word = stitch_word(after.trim_start());
-        if gap == 0 || word.is_empty() {
-            break;
-        }
-        length += gap + word.len();
-        if let Some(known) = stitch::find(&collapsed(text.get(..length).unwrap_or(""))) {
-            best = Some((length, known));
-        }
-    }
-    best
-}
-
-fn collapsed(text: &str) -> String {
-    text.split_whitespace().collect::<Vec<_>>().join(" ")
-}
-
-/// The number after a name, then how the stitch is worked: `sl 2 kwise`, `k 2 tog tbl`.
-///
-/// ```text
-/// manner-of-stitch = "tog" | "tbl" | "kwise" | "pwise" | "wyif" | "wyib"
-/// ```
-fn with_manner<'a>(
-    start: Text<'a>,
-    rest: Text<'a>,
-    base: String,
-    counted: bool,
-) -> Parsed<'a, Named> {
-    let (mut rest, mut count) = count_after(rest, counted)?;
-    let mut name = base;
-    loop {
-        let Ok((after, manner)) = quietly(manner_of_stitch)(rest) else { break };
-        match (manner, together(&name, count.as_ref())) {
-            ("tog", Some(joined)) => {
-                name = joined;
-                count = None;
-            }
-            // `sl 2 tog kwise`: slipped together is still two slipped.
-            ("tog", None) if name.starts_with('s') || name.starts_with('S') => {}
-            ("tog", None) => return unknown_stitch(start, stitch_word(start.rest())),
-            (how, _) => {
-                let longer = format!("{name} {how}");
-                if stitch::find(&longer).is_none() {
-                    break;
-                }
-                name = longer;
-            }
-        }
-        rest = after;
-    }
-    if rest.rest().starts_with(char::is_alphanumeric) {
-        return unknown_stitch(start, stitch_word(start.rest()));
-    }
-    let end_of_name = match &count {
-        // Without a manner after the number, the name ends before it.
-        Some(count) if count.span.end + usize::from(count.live) >= rest.offset() => {
-            start.offset() + name.len()
-        }
-        _ => rest.offset(),
+    let Ok((rest, times)) = quietly(times)(rest) else {
+        return Ok((rest, kind));
     };
-    let end_of_name = end_of_name.min(rest.offset());
-    let (rest, _) = if count.is_some() { quietly(opt(stitches_word))(rest)? } else { (rest, None) };
-    let name = Spanned::new(name, Span::new(start.offset(), end_of_name));
-    Ok((rest, Named { name, count }))
-}
-
-/// `k` and 2 worked together are `k2tog`.
-fn together(name: &str, count: Option<&Counts>) -> Option<String> {
-    let letter = match name.to_ascii_lowercase().as_str() {
-        "k" | "knit" => 'k',
-        "p" | "purl" => 'p',
-        _ => return None,
-    };
-    match count.map(|count| &count.given) {
-        Some(Given::Same(n)) => {
-            let joined = format!("{letter}{n}tog");
-            stitch::find(&joined).map(|_| joined)
-        }
-        _ => None,
-    }
-}
-
-fn manner_of_stitch(input: Text<'_>) -> Parsed<'_, &'static str> {
-    alt((
-        value("tog", phrase("tog|together")),
-        value("tbl", phrase("tbl")),
-        value("tbl", phrase("through the? back loop|loops")),
-        value("kwise", phrase("kwise|knitwise|k-wise")),
-        value("pwise", phrase("pwise|purlwise|p-wise")),
-        value("wyif", phrase("wyif")),
-        value("wyib", phrase("wyib")),
-        value("wyif", phrase("with yarn in|held in? front")),
-        value("wyib", phrase("with yarn in|held in? back")),
-    ))
-    .parse(input)
-}
-
-/// The number after a name: right after it, or after a space.
-fn count_after(input: Text<'_>, counted: bool) -> Parsed<'_, Option<Counts>> {
-    let here = input.trimmed();
-    let (here, skipped) = match quietly(phrase("the? next"))(here) {
-        Ok((after, ())) => (after.trimmed(), true),
-        Err(_) => (here, false),
-    };
-    let starts = here.rest().starts_with(|c: char| c.is_ascii_digit() || c == '{' || c == '?');
-    if !counted || !starts {
-        return Ok((input, None));
-    }
-    // `k 3 times` is one stitch three times; `k2` is two of them.
-    if here.offset() > input.offset() && !skipped && follows(here, times) {
-        return Ok((input, None));
-    }
-    let (rest, count) = count(here)?;
-    Ok((rest, Some(count)))
-}
-
-fn unknown_stitch<'a, T>(start: Text<'a>, chunk: &str) -> Parsed<'a, T> {
-    let span = Span::new(start.offset(), start.offset() + chunk.len());
-    let nearest = words::nearest(chunk, known_names(start.own()));
-    let finding = Finding::new(
-        Code::UnknownStitch,
-        span,
-        format!("`{}` is not a stitch that is known here", clipped(chunk)),
-    )
-    .label("not known");
-    stop(match nearest {
-        Some(name) => finding.help(format!("a similar stitch exists: `{name}`")).patch(span, name),
-        None => finding.help(
-            "say what it takes and makes under `abbreviations:` in the front matter, \
-             or put words for the knitter after a `;`",
-        ),
-    })
-}
-
-/// Every name a slip of the pen may have meant.
-pub(super) fn known_names(own: &[String]) -> impl Iterator<Item = &str> {
-    let table = stitch::names().filter(|name| name.len() > 1).map(|name| -> &str { name });
-    own.iter().map(String::as_str).chain(table)
-}
-
-/// Whether a row could begin here.
-pub(super) fn begins_row(input: Text<'_>) -> bool {
-    let start = input.trimmed();
-    star_length(start) > 0 || start.rest().starts_with(['(', '[']) || follows(start, kind)
+    let (times, more) = in_all(times);
+    let items = vec![Item { span, kind, marks: Vec::new() }];
+    Ok((rest, ItemKind::Group { items, times, more }))
 }

@@ -3,7 +3,7 @@
 //! Every parser here passes over the spaces *before* what it reads, never
 //! those after it, so that the end of what was read is the end of its span.
 
-use std::cell::RefCell;
+use std::cell::{Cell, RefCell};
 
 use nom::branch::alt;
 use nom::bytes::complete::{take_while, take_while1};
@@ -36,6 +36,8 @@ pub struct Vocabulary {
 pub(super) struct Context<'a> {
     vocabulary: &'a Vocabulary,
     expectations: RefCell<Expectations>,
+    /// How many [`quietly`] we are inside of.
+    muted: Cell<u32>,
 }
 
 /// A text still to be read, with its place in the file.
@@ -57,7 +59,7 @@ pub(super) fn whole<T>(
     vocabulary: &Vocabulary,
     parser: impl for<'a> Fn(Text<'a>) -> Parsed<'a, T>,
 ) -> Result<T, Finding> {
-    let context = Context { vocabulary, expectations: RefCell::default() };
+    let context = Context { vocabulary, expectations: RefCell::default(), muted: Cell::default() };
     let start = Text { rest: text, offset, depth: 0, context: &context };
     let read = parser(start).and_then(|(rest, out)| end(rest).map(|_| out));
     read.map_err(|error| match error {
@@ -144,7 +146,9 @@ impl<'a> Text<'a> {
 
     /// Fails here because `expected` is missing.
     pub(super) fn fail<T>(self, expected: Expected) -> Parsed<'a, T> {
-        self.context.expectations.borrow_mut().note(self.offset, expected);
+        if self.context.muted.get() == 0 {
+            self.context.expectations.borrow_mut().note(self.offset, expected);
+        }
         Err(Err::Error(Failure::at(self.offset)))
     }
 }
@@ -232,6 +236,7 @@ pub(super) fn labelled<'a, T>(
         let result = parser.parse(input);
         if let Err(Err::Error(failure) | Err::Failure(failure)) = &result
             && failure.place() <= start.offset
+            && start.context.muted.get() == 0
         {
             let mut expectations = start.context.expectations.borrow_mut();
             if expectations.place() <= start.offset {
@@ -247,9 +252,10 @@ pub(super) fn quietly<'a, T>(
     mut parser: impl Parser<Text<'a>, Output = T, Error = Failure>,
 ) -> impl FnMut(Text<'a>) -> Parsed<'a, T> {
     move |input| {
-        let kept = input.context.expectations.borrow().clone();
+        let muted = &input.context.muted;
+        muted.set(muted.get() + 1);
         let result = parser.parse(input);
-        *input.context.expectations.borrow_mut() = kept;
+        muted.set(muted.get() - 1);
         match result {
             Err(Err::Error(_)) => Err(Err::Error(Failure::at(input.trimmed().offset))),
             other => other,
@@ -349,10 +355,11 @@ pub(super) fn phrase<'a>(pattern: &'static str) -> impl Fn(Text<'a>) -> Parsed<'
     }
 }
 
-/// A name of the author's: words up to a sign or one of the `stops`.
+/// A name of the author's: words up to a sign, or to one of the `stops` that
+/// the grammar has after it; a `the` before it is left out.
 ///
 /// ```text
-/// name = word { word }
+/// name = [ "the" ] word { word }
 /// ```
 pub(super) fn name<'a>(
     stops: &'static [&'static str],
@@ -393,12 +400,18 @@ fn without_article(input: Text<'_>) -> Text<'_> {
     }
 }
 
-/// `st`, `sts`, `stitch` or `stitches`.
+/// ```text
+/// stitches = "sts" | "st" | "stitches" | "stitch"
+/// ```
 pub(super) fn stitches_word(input: Text<'_>) -> Parsed<'_, ()> {
     phrase("sts|st|stitches|stitch")(input)
 }
 
-/// `row`, `round`, `rnd` and their plurals.
+/// Rows and rounds are told apart by the piece, not by the word.
+///
+/// ```text
+/// rows = "rows" | "row" | "rounds" | "round" | "rnds" | "rnd"
+/// ```
 pub(super) fn rows_word(input: Text<'_>) -> Parsed<'_, ()> {
     phrase("rows|row|rounds|round|rnds|rnd")(input)
 }
@@ -420,21 +433,37 @@ pub(super) fn side(input: Text<'_>) -> Parsed<'_, Side> {
 
 // ---- Numbers ---------------------------------------------------------------
 
+/// The numbers that are also understood as words.
+const NUMBER_WORDS: [&str; 12] = [
+    "one", "two", "three", "four", "five", "six", "seven", "eight", "nine", "ten", "eleven",
+    "twelve",
+];
+
 /// A whole number, at most [`LARGEST`].
 ///
 /// ```text
-/// number = digit { digit }
+/// number = digit { digit } | "one" | "two" | "three" | "four" | "five" | "six"
+///        | "seven" | "eight" | "nine" | "ten" | "eleven" | "twelve"
 /// ```
 pub(super) fn number(input: Text<'_>) -> Parsed<'_, u32> {
     let start = input.trimmed();
     let digits: Result<(Text<'_>, Text<'_>), Err<Failure>> =
         take_while1(|c: char| c.is_ascii_digit())(start);
     let Ok((rest, digits)) = digits else {
-        return start.fail(Expected::Thing("a whole number"));
+        return number_word(start);
     };
     match digits.rest.parse::<u32>() {
         Ok(n) if n <= LARGEST => Ok((rest, n)),
         _ => stop(beyond(start.span_to(rest), digits.rest)),
+    }
+}
+
+fn number_word(start: Text<'_>) -> Parsed<'_, u32> {
+    let word = first_word(start.rest);
+    let at = NUMBER_WORDS.iter().position(|known| known.eq_ignore_ascii_case(word));
+    match at.and_then(|at| u32::try_from(at + 1).ok()) {
+        Some(n) => Ok((start.skip(word.len()), n)),
+        None => start.fail(Expected::Thing("a whole number")),
     }
 }
 
@@ -449,12 +478,10 @@ pub(super) fn beyond(span: Span, written: &str) -> Finding {
     .help(format!("a number may be at most {LARGEST}"))
 }
 
-/// `?`, one value, or one a size.
+/// `?`, one value, or one a size; `one` reads a value.
 ///
 /// ```text
-/// sizes = "?" | value [ size-list ] | "-" size-list
-/// size-list = "(" size { ( "," | ":" ) size } ")"
-/// size = value | "-"
+/// sizes = "?" | value [ size-list ] | skipped size-list
 /// ```
 pub(super) fn sizes<'a, T: Clone>(
     one: impl Fn(Text<'a>) -> Parsed<'a, T>,
@@ -481,6 +508,9 @@ pub(super) fn sizes<'a, T: Clone>(
     }
 }
 
+/// ```text
+/// size-list = "(" size { ( "," | ":" ) size } ")"
+/// ```
 fn size_list<'a, T>(
     one: impl Fn(Text<'a>) -> Parsed<'a, T>,
 ) -> impl Fn(Text<'a>) -> Parsed<'a, Vec<Option<T>>> {
@@ -502,6 +532,10 @@ fn size_list<'a, T>(
     }
 }
 
+/// ```text
+/// size = value | skipped
+/// skipped = "-" | "–" | "—"
+/// ```
 fn size<'a, T>(
     one: impl Fn(Text<'a>) -> Parsed<'a, T>,
 ) -> impl Fn(Text<'a>) -> Parsed<'a, Option<T>> {
@@ -559,8 +593,10 @@ pub(super) struct Times {
 }
 
 /// ```text
-/// times = count [ "more" ] "times" [ "more" ] | "another" count "times" | "x" count
-///       | ( "once" | "twice" ) [ "more" ]
+/// times = ( "once" | "twice" ) [ "more" ]
+///       | count [ "more" ] "times" [ "more" ]
+///       | "another" count "times"
+///       | ( "x" | "×" ) count
 /// ```
 pub(super) fn times(input: Text<'_>) -> Parsed<'_, Times> {
     labelled("how many times", alt((times_in_words, times_another, times_by, times_counted)))(input)

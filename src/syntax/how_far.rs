@@ -1,0 +1,132 @@
+//! How far a stitch or a repeat goes along a row: `to last 3 sts`, `across`.
+
+use nom::Parser;
+use nom::branch::alt;
+use nom::combinator::{cut, map, opt, value};
+
+use super::abbreviation;
+use super::terminals::{
+    Parsed, Text, Times, count, first_word, follows, labelled, number, phrase, quietly,
+    stitches_word, times, unwritten,
+};
+use super::tree::{Counts, RowEnd, StarEnd};
+use crate::source::Spanned;
+
+/// ```text
+/// row-end = to-end | to-last | to-marker
+/// ```
+pub(super) fn row_end(input: Text<'_>) -> Parsed<'_, RowEnd> {
+    alt((
+        value(RowEnd::End, to_end),
+        map(to_last, RowEnd::Last),
+        map(to_marker, |(before, name)| RowEnd::Marker { before, name }),
+    ))
+    .parse(input)
+}
+
+/// How far, where the words for it begin here; otherwise nothing is read.
+pub(super) fn row_end_if_any(input: Text<'_>) -> Parsed<'_, Option<RowEnd>> {
+    // `all in next st` is not how far.
+    if follows(input, phrase("all in|into")) || !follows(input, phrase(OPENINGS)) {
+        return Ok((input, None));
+    }
+    map(cut(labelled("how far (`end`, `last 2 sts`, `marker`)", row_end)), Some).parse(input)
+}
+
+const OPENINGS: &str = "to|until|across|around|all";
+
+/// ```text
+/// star-end = row-end | times
+/// ```
+pub(super) fn star_end(input: Text<'_>) -> Parsed<'_, StarEnd> {
+    labelled(
+        "how far or how often (`to end`, `to last 2 sts`, `4 times`)",
+        alt((
+            value(StarEnd::End, to_end),
+            map(to_last, StarEnd::Last),
+            map(to_marker, |(before, _)| StarEnd::Marker { before }),
+            map(times, |Times { count, more }| StarEnd::Times { count, more }),
+        )),
+    )(input)
+}
+
+/// How far or how often, where words for it begin here.
+pub(super) fn star_end_if_any(input: Text<'_>) -> Parsed<'_, Option<StarEnd>> {
+    if follows(input, phrase("all in|into")) {
+        return Ok((input, None));
+    }
+    if follows(input, phrase(OPENINGS)) {
+        return map(cut(star_end), Some).parse(input);
+    }
+    quietly(opt(star_end))(input)
+}
+
+/// ```text
+/// to-end = "to end" [ "of" rows ] | ( "across" | "around" ) [ rows ] | "all" stitches
+/// ```
+pub(super) fn to_end(input: Text<'_>) -> Parsed<'_, ()> {
+    alt((
+        phrase("to the? end of? the? row|round|rnd|needle?"),
+        phrase("across|around the? row|round|rnd?"),
+        phrase("all the? sts|stitches?"),
+    ))
+    .parse(input)
+}
+
+/// One stitch where no number is written: `to last st`.
+///
+/// ```text
+/// to-last = "to last" [ count ] [ stitches ] | "until" count stitches "remain"
+/// ```
+fn to_last(input: Text<'_>) -> Parsed<'_, Counts> {
+    alt((to_last_counted, until_remain)).parse(input)
+}
+
+fn to_last_counted(input: Text<'_>) -> Parsed<'_, Counts> {
+    let (rest, ()) = phrase("to the? last")(input)?;
+    if let Ok((after, ())) = quietly(phrase("st|stitch"))(rest) {
+        return Ok((after, unwritten(rest.trimmed().offset(), 1)));
+    }
+    let (rest, count) = cut(count).parse(rest)?;
+    let (rest, _) = quietly(opt(stitches_word))(rest)?;
+    Ok((rest, count))
+}
+
+fn until_remain(input: Text<'_>) -> Parsed<'_, Counts> {
+    let (rest, ()) = phrase("until")(input)?;
+    let (rest, count) = count(rest)?;
+    let (rest, ()) = stitches_word(rest)?;
+    let (rest, ()) = phrase("remain|remains|remaining|rem|left|are left?")(rest)?;
+    Ok((rest, count))
+}
+
+/// ```text
+/// to-marker = "to" [ number stitches "before" ] "marker" [ word ]
+/// ```
+fn to_marker(input: Text<'_>) -> Parsed<'_, (u32, Option<Spanned<String>>)> {
+    let near = |input| {
+        let (rest, ()) = phrase("to within?")(input)?;
+        let (rest, n) = number(rest)?;
+        let (rest, ()) = stitches_word(rest)?;
+        let (rest, ()) = phrase("before|of the?|next? next? marker|m")(rest)?;
+        Ok((rest, n))
+    };
+    let at = value(0, phrase("to the? next? end? marker|m"));
+    let (rest, before) = alt((near, at)).parse(input)?;
+    let (rest, name) = marker_name(rest);
+    Ok((rest, (before, name)))
+}
+
+/// One word after a marker, where there are several kinds of them.
+pub(super) fn marker_name(input: Text<'_>) -> (Text<'_>, Option<Spanned<String>>) {
+    let here = input.trimmed();
+    let word = first_word(here.rest());
+    let other = ["and", "then", "rep", "repeat", "twice", "once", "to"];
+    // `sm k2` lacks a comma; `sm B` names a marker.
+    let stitch = word.len() > 1 && follows(here, abbreviation::stitch_name);
+    if word.is_empty() || stitch || other.iter().any(|w| w.eq_ignore_ascii_case(word)) {
+        return (input, None);
+    }
+    let rest = here.skip(word.len());
+    (rest, Some(Spanned::new(word.to_owned(), here.span_to(rest))))
+}

@@ -1,0 +1,205 @@
+//! Stitches put on the needle, taken off it, and moved about.
+
+use nom::Parser;
+use nom::branch::alt;
+use nom::combinator::{cut, map, opt, value};
+use nom::sequence::{preceded, terminated};
+
+use super::rows::committed_row;
+use super::tail::ending;
+use super::{action_end, name_separator};
+use crate::syntax::row::{bind_off_words, cast_on_words, item, manner, on_hold};
+use crate::syntax::terminals::{
+    Parsed, Text, count, count_of_stitches, follows, labelled, name, number, phrase, quietly,
+    rows_word, sign, stitches_word, unwritten, up_to,
+};
+use crate::syntax::tree::{Action, BindOff, CastOnPlace, CloseWith, Counts, PickUp};
+
+/// ```text
+/// cast-on = cast-on-words count [ stitches ] [ cast-on-place ] [ "in" name ] [ cast-on-place ]
+/// ```
+pub(super) fn cast_on(input: Text<'_>) -> Parsed<'_, Action> {
+    let (rest, ()) = cast_on_words(input)?;
+    let (rest, count) = cut(count_of_stitches).parse(rest)?;
+    // `cast on 8, k to end` is a row.
+    if follows(rest, (sign(','), item)) {
+        return committed_row(input);
+    }
+    let (rest, before) = opt(cast_on_place).parse(rest)?;
+    let (rest, gauge) = opt(preceded(phrase("in"), cut(name(&["at", "over"])))).parse(rest)?;
+    let (rest, after) = opt(cast_on_place).parse(rest)?;
+    let place = before.or(after).unwrap_or(CastOnPlace::Here);
+    Ok((rest, Action::CastOn { count, gauge, place }))
+}
+
+/// ```text
+/// cast-on-place = "at the end of the next" so-many-rows
+///               | ( "over" | "across" ) ( "gap" | "bound-off" stitches )
+/// ```
+fn cast_on_place(input: Text<'_>) -> Parsed<'_, CastOnPlace> {
+    let gap = alt((
+        phrase("over|across the? gap"),
+        phrase("over|across|above the? bound-off|cast-off sts|stitches?"),
+    ));
+    alt((
+        map(
+            preceded(phrase("at the? end of the? next?"), cut(so_many_rows)),
+            CastOnPlace::EndOfNext,
+        ),
+        value(CastOnPlace::OverGap, gap),
+    ))
+    .parse(input)
+}
+
+/// One row where no number is written.
+///
+/// ```text
+/// so-many-rows = [ count ] rows
+/// ```
+fn so_many_rows(input: Text<'_>) -> Parsed<'_, Counts> {
+    let start = input.trimmed();
+    if let Ok((rest, ())) = quietly(rows_word)(start) {
+        return Ok((rest, unwritten(start.offset(), 1)));
+    }
+    terminated(count, cut(rows_word)).parse(start)
+}
+
+/// ```text
+/// join = "join" [ ( "to" | "for" ) ( "work" | "working" | "knit" | "knitting" ) ] [ "in the round" ]
+/// ```
+pub(super) fn join(input: Text<'_>) -> Parsed<'_, Action> {
+    let (rest, ()) = phrase("join for|to? working|work|knit|knitting? in? the? round?")(input)?;
+    Ok((rest, Action::JoinRound))
+}
+
+/// ```text
+/// change-to = "change to" name
+/// ```
+pub(super) fn change_to(input: Text<'_>) -> Parsed<'_, Action> {
+    let (rest, ()) = phrase("change|switch to")(input)?;
+    map(cut(name(&[])), Action::ChangeTo).parse(rest)
+}
+
+/// A number alone is bound off within a row: `bind off 24, k to end`.
+///
+/// ```text
+/// bind-off-step = bind-off-words ( count [ stitches ] at-start so-many-rows
+///               | [ "all" ] [ "remaining" ] [ count ] [ stitches ] ) [ manner ]
+/// ```
+pub(super) fn bind_off(input: Text<'_>) -> Parsed<'_, Action> {
+    let (rest, ()) = bind_off_words(input)?;
+    if let Ok((rest, count)) = quietly(terminated(count_of_stitches, at_start))(rest) {
+        let (rest, rows) = cut(so_many_rows).parse(rest)?;
+        let (rest, _) = quietly(opt(manner))(rest)?;
+        return Ok((rest, Action::BindOff { amount: BindOff::StartOfNext { count, rows } }));
+    }
+    if let Ok((rest, amount)) = quietly(terminated(bind_off_all, action_end))(rest) {
+        return Ok((rest, Action::BindOff { amount: BindOff::All(amount) }));
+    }
+    committed_row(input)
+}
+
+/// ```text
+/// at-start = "at the" ( "start" | "beginning" | "beg" ) [ "of the next" ]
+/// ```
+fn at_start(input: Text<'_>) -> Parsed<'_, ()> {
+    phrase("at the? start|beginning|beg of? the? next?")(input)
+}
+
+fn bind_off_all(input: Text<'_>) -> Parsed<'_, Option<Counts>> {
+    let counted = |input| {
+        let (rest, ()) = phrase("all the? remaining?")(input)?;
+        let (rest, count) = opt(count).parse(rest)?;
+        let (rest, _) = opt(stitches_word).parse(rest)?;
+        Ok((rest, count))
+    };
+    let uncounted = value(None, phrase("the? remaining? sts|stitches?"));
+    terminated(alt((counted, uncounted)), opt(manner)).parse(input)
+}
+
+/// ```text
+/// hold = "hold" [ "all" ] [ stitches ] [ on-hold ] [ "as" name ]
+///      | ( "place" | "leave" | "put" | "slip" ) [ "all" ] stitches on-hold [ "as" name ]
+/// ```
+pub(super) fn hold(input: Text<'_>) -> Parsed<'_, Action> {
+    let placed = |input| {
+        let (rest, ()) = phrase("place|leave|put|slip all? the? remaining? sts|stitches")(input)?;
+        on_hold(rest)
+    };
+    let plain = |input| {
+        let (rest, ()) = phrase("hold all? the? remaining? sts|stitches?")(input)?;
+        let (rest, _) = opt(on_hold).parse(rest)?;
+        Ok((rest, ()))
+    };
+    let (rest, ()) = quietly(alt((placed, plain)))(input)?;
+    // `hold 40 as left sleeve` is part of a row.
+    if follows(
+        rest,
+        alt((value((), number), value((), (phrase("the? next"), number)), value((), sign('{')))),
+    ) {
+        return committed_row(input);
+    }
+    let (rest, name) = opt(preceded(phrase("as|for"), cut(name(&[])))).parse(rest)?;
+    Ok((rest, Action::Hold { name }))
+}
+
+/// ```text
+/// take-up = "take up" [ "held" ] name { name-separator name }
+/// ```
+pub(super) fn take_up(input: Text<'_>) -> Parsed<'_, Action> {
+    let (rest, ()) = phrase("take up held?")(input)?;
+    let (mut rest, first) = cut(name(&["and"])).parse(rest)?;
+    let mut names = vec![first];
+    while !follows(rest, ending) {
+        let Ok((after, ())) = name_separator(rest) else { break };
+        let (after, next) = cut(name(&["and"])).parse(after)?;
+        names.push(next);
+        rest = after;
+    }
+    Ok((rest, Action::TakeUp(names)))
+}
+
+/// ```text
+/// pick-up = "pick up" [ "and" ( "knit" | "purl" ) ] ( pick-up-ratio | count [ stitches ] )
+///           [ ( "along" | "around" | "from" | "across" | "down" | "up" ) name ]
+/// ```
+pub(super) fn pick_up(input: Text<'_>) -> Parsed<'_, Action> {
+    let (rest, ()) = phrase("pick up and? knit|purl?")(input)?;
+    let amount = alt((quietly(pick_up_ratio), map(count_of_stitches, PickUp::Count)));
+    let (rest, amount) = cut(labelled("how many stitches", amount)).parse(rest)?;
+    let along = preceded(phrase("along|around|from|across|down|up"), cut(name(&[])));
+    let (rest, along) = opt(along).parse(rest)?;
+    Ok((rest, Action::PickUp { amount, along }))
+}
+
+/// ```text
+/// pick-up-ratio = number [ stitches ] ( "for" | "in" ) ( "every" | "each" ) number rows
+/// ```
+fn pick_up_ratio(input: Text<'_>) -> Parsed<'_, PickUp> {
+    let (rest, stitches) = number(input)?;
+    let (rest, _) = opt(stitches_word).parse(rest)?;
+    let (rest, ()) = phrase("for|in every|each")(rest)?;
+    let (rest, rows) = number(rest)?;
+    let (rest, ()) = rows_word(rest)?;
+    Ok((rest, PickUp::Ratio { stitches, rows }))
+}
+
+/// The words after it are for the knitter.
+///
+/// ```text
+/// close = [ ( "break" | "cut" ) "yarn" "and" ] ( "draw" | "thread" | "pull" ) [ "yarn" ] "through" [ words ]
+///       | "graft" [ words ]
+/// ```
+pub(super) fn close(input: Text<'_>) -> Parsed<'_, Action> {
+    let mut with = quietly(alt((
+        value(
+            CloseWith::DrawThrough,
+            phrase("break|cut the? yarn and draw|thread|pull it? through"),
+        ),
+        value(CloseWith::DrawThrough, phrase("draw|thread|pull the? yarn|tail? through")),
+        value(CloseWith::Graft, phrase("graft")),
+    )));
+    let (rest, with) = with(input)?;
+    let (rest, _) = up_to(&[';', '[', '('])(rest)?;
+    Ok((rest, Action::Close(with)))
+}

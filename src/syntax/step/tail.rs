@@ -1,0 +1,200 @@
+//! What may follow every instruction: a side to end with, the count there is
+//! afterwards, marks, and a remark.
+
+use nom::Parser;
+use nom::branch::alt;
+use nom::combinator::{cut, opt};
+use nom::sequence::terminated;
+
+use crate::diag::{Code, Finding};
+use crate::source::{Span, Spanned};
+use crate::syntax::error::{Expected, Failure};
+use crate::syntax::measure::{live, mark};
+use crate::syntax::row::row;
+use crate::syntax::terminals::{
+    Parsed, Text, count, end, follows, phrase, quietly, rows_word, side, sign, spanned,
+    stitches_word, stop,
+};
+use crate::syntax::tree::{Action, Counts, Live, Mark, Prose, Side, Step};
+
+type Rest<'a> = Result<Text<'a>, nom::Err<Failure>>;
+
+/// Reads all that follows an instruction into its step.
+pub(super) fn tail<'a>(input: Text<'a>, step: &mut Step) -> Rest<'a> {
+    let mut rest = input;
+    loop {
+        let here = rest.trimmed();
+        if here.rest().is_empty() {
+            return Ok(rest);
+        }
+        if here.rest().starts_with(';') {
+            return remark(here, step);
+        }
+        if let (None, Ok((after, counts))) = (&step.stated, quietly(stated)(here)) {
+            step.stated = Some(counts);
+            rest = after;
+        } else if let (None, Ok((after, side))) = (&step.ending, quietly(ending)(here)) {
+            step.ending = Some(side);
+            rest = after;
+        } else if here.rest().starts_with('[') {
+            let (after, mark) = mark(here)?;
+            step.marks.push(mark);
+            rest = after;
+        } else if here.rest().starts_with('.') && follows(here.skip(1), alt((end, sign(';')))) {
+            rest = here.skip(1);
+        } else {
+            return not_a_tail(here);
+        }
+    }
+}
+
+fn not_a_tail<'a>(here: Text<'a>) -> Rest<'a> {
+    if let Some(closer) = here.rest().chars().next().filter(|c| [')', ']', '}'].contains(c)) {
+        let place = Span::new(here.offset(), here.offset() + 1);
+        let finding = Finding::new(Code::Syntax, place, format!("this `{closer}` closes nothing"))
+            .label("never opened")
+            .help("take it out, or open the group before its first stitch");
+        return stop(finding);
+    }
+    here.fail::<()>(Expected::Thing("the end of the instruction")).map(|(rest, ())| rest)
+}
+
+/// ```text
+/// ending = [ "," ] ( "ending" | "end" ) ( "with" | "on" | "after" ) [ "a" ] side rows
+/// ```
+pub(super) fn ending(input: Text<'_>) -> Parsed<'_, Spanned<Side>> {
+    let (rest, _) = opt(sign(',')).parse(input)?;
+    let (rest, ()) = phrase("ending|end with|on|after? a?")(rest)?;
+    let (rest, side) = spanned(side)(rest)?;
+    let (rest, ()) = rows_word(rest)?;
+    Ok((rest, side))
+}
+
+/// The count the author says there is now.
+///
+/// ```text
+/// stated = "(" now ")" | "[" now "]" | ( "—" | "–" | "--" | "." ) now
+/// ```
+pub(super) fn stated(input: Text<'_>) -> Parsed<'_, Counts> {
+    let here = input.trimmed();
+    let openings = [("(", ")"), ("[", "]"), ("—", ""), ("–", ""), ("--", ""), (".", "")];
+    let Some((open, close)) = openings.iter().find(|(open, _)| here.rest().starts_with(open))
+    else {
+        return here.fail(Expected::Thing("a stated count"));
+    };
+    let (rest, count) = now(here.skip(open.len()))?;
+    let rest = match close.chars().next() {
+        Some(close) => sign(close)(rest)?.0,
+        None => rest,
+    };
+    Ok((rest, count))
+}
+
+/// ```text
+/// now = count stitches [ "now" | "remain" | "left" | "in all" | "total" | "on the needle" ]
+/// ```
+fn now(input: Text<'_>) -> Parsed<'_, Counts> {
+    let (rest, count) = count(input)?;
+    let (rest, ()) = stitches_word(rest)?;
+    let words = alt((
+        phrase("now|remain|remaining|rem|left|total"),
+        phrase("in all|total"),
+        phrase("on the? needle|needles"),
+    ));
+    let (rest, _) = opt(words).parse(rest)?;
+    Ok((rest, count))
+}
+
+/// Words for the knitter; live numbers and marks in them count.
+///
+/// ```text
+/// remark = words { mark }
+/// ```
+fn remark<'a>(semicolon: Text<'a>, step: &mut Step) -> Rest<'a> {
+    let start = semicolon.skip(1).trimmed();
+    if start.rest().is_empty() {
+        return start.fail::<()>(Expected::Thing("a remark")).map(|(rest, ())| rest);
+    }
+    if matches!(step.action, Action::Row { .. }) && reads_as_stitches(start) {
+        let place = Span::new(semicolon.offset(), semicolon.offset() + 1);
+        let finding = Finding::new(
+            Code::Syntax,
+            place,
+            "a `;` ends the row and begins a remark, but stitches follow",
+        )
+        .label("write `,` here")
+        .help("between stitches put a comma; after a `;` put words for the knitter")
+        .patch(place, ",");
+        return stop(finding);
+    }
+    let (rest, (prose, marks)) = prose(start)?;
+    step.remark = Some(prose);
+    step.marks.extend(marks);
+    Ok(rest)
+}
+
+fn reads_as_stitches(start: Text<'_>) -> bool {
+    let until_next = start.rest().find(';').unwrap_or(start.rest().len());
+    let part = nom::Input::take(&start, until_next);
+    follows(part, terminated(row, end))
+}
+
+/// The words of a step that only says something: kept whole, live numbers and all.
+pub(super) fn said<'a>(start: Text<'a>, step: &mut Step) -> Rest<'a> {
+    let (rest, (prose, marks)) = prose(start)?;
+    step.remark = Some(prose);
+    step.marks = marks;
+    Ok(rest)
+}
+
+/// Words up to the end, their live numbers, and the marks after them.
+fn prose(start: Text<'_>) -> Parsed<'_, (Prose, Vec<Spanned<Mark>>)> {
+    let mut length = start.rest().trim_end().len();
+    let whole = start.skip(length);
+    let mut marks = Vec::new();
+    // From the end backwards, as long as brackets hold marks.
+    while let Some((at, mark)) = last_mark(start, length) {
+        marks.push(mark);
+        length = start.rest().get(..at).unwrap_or("").trim_end().len();
+    }
+    marks.reverse();
+    let span = Span::new(start.offset(), start.offset() + length);
+    let words = start.rest().get(..length).unwrap_or("");
+    let live = live_numbers(words, start.offset())
+        .map_err(|finding| nom::Err::Failure(Failure::found(finding)))?;
+    Ok((whole, (Prose { span, live }, marks)))
+}
+
+/// The mark that the first `length` bytes end with, and where it begins.
+fn last_mark(start: Text<'_>, length: usize) -> Option<(usize, Spanned<Mark>)> {
+    let words = start.rest().get(..length)?;
+    let at = if words.ends_with(']') { words.rfind('[')? } else { return None };
+    let bracket = nom::Input::take(&start, length).skip(at);
+    let (_, mark) = quietly(terminated(cut(mark), end))(bracket).ok()?;
+    Some((at, mark))
+}
+
+/// The live numbers in some words, in order; `\{` is a brace and no number.
+fn live_numbers(text: &str, offset: usize) -> Result<Vec<Live>, Finding> {
+    let mut found = Vec::new();
+    let mut from = 0;
+    while let Some(at) = text.get(from..).and_then(|rest| rest.find(['{', '\\'])) {
+        let open = from + at;
+        let inside = text.get(open + 1..).unwrap_or("");
+        if text.get(open..).is_some_and(|rest| rest.starts_with('\\')) {
+            from = open + 1 + inside.chars().next().map_or(0, char::len_utf8);
+            continue;
+        }
+        let place = Span::new(offset + open, offset + open + 1);
+        let Some(length) = inside.find('}') else {
+            return Err(Finding::new(Code::Syntax, place, "this `{` is never closed")
+                .label("opened here")
+                .help("put a `}` after the number; for a brace in the text, write `\\{`"));
+        };
+        let value = live(inside.get(..length).unwrap_or(""), place.end)?;
+        let close = open + 1 + length + 1;
+        found.push(Live { span: Span::new(offset + open, offset + close), value });
+        from = close;
+    }
+    Ok(found)
+}

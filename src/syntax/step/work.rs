@@ -1,0 +1,149 @@
+//! Work over many rows: a fabric, or even, for a length or until a measure.
+
+use nom::Parser;
+use nom::branch::alt;
+use nom::combinator::{cut, map, opt, value};
+use nom::sequence::{preceded, terminated};
+
+use super::action_end;
+use crate::source::Spanned;
+use crate::syntax::measure::{known_fabric, lengths_here, named_fabric};
+use crate::syntax::row::as_set;
+use crate::syntax::terminals::{
+    Parsed, Text, Times, count, follows, labelled, name, phrase, quietly, rows_word, spanned, times,
+};
+use crate::syntax::tree::{Action, Extent, From};
+
+/// ```text
+/// work-flat = "work" ( "flat" | "back and forth" ) [ "in" rows ]
+/// ```
+pub(super) fn work_flat(input: Text<'_>) -> Parsed<'_, Action> {
+    quietly(|input| {
+        let (rest, ()) = phrase("work")(input)?;
+        let (rest, ()) = alt((phrase("flat"), phrase("back and forth"))).parse(rest)?;
+        let (rest, _) = opt(phrase("in rows")).parse(rest)?;
+        Ok((rest, Action::WorkFlat))
+    })(input)
+}
+
+/// A fabric of the author's own that does not follow `work in` is known by
+/// the extent after it.
+///
+/// ```text
+/// work = [ work-words [ "in" ] ] known-fabric [ extent ]
+///      | work-words as-set [ extent ]
+///      | work-words [ "next" ] count rows [ as-set | ( "in" | "of" ) fabric ]
+///      | work-words "in" name [ extent ] | name extent
+/// ```
+pub(super) fn work(input: Text<'_>) -> Parsed<'_, Action> {
+    terminated(alt((work_fabric, work_even, work_count_of_rows)), action_end).parse(input)
+}
+
+/// ```text
+/// work-words = "work" | "continue" | "cont"
+/// ```
+fn work_words(input: Text<'_>) -> Parsed<'_, ()> {
+    phrase("work|continue|cont")(input)
+}
+
+fn work_fabric(input: Text<'_>) -> Parsed<'_, Action> {
+    let (rest, _) = quietly(opt((work_words, opt(phrase("in")))))(input)?;
+    let (rest, fabric) = quietly(known_fabric)(rest)?;
+    let (rest, extent) = extent_if_any(rest)?;
+    Ok((rest, Action::Work { fabric: Some(fabric), extent }))
+}
+
+fn work_even(input: Text<'_>) -> Parsed<'_, Action> {
+    let (rest, ()) = quietly(alt((work_words, phrase("knit"))))(input)?;
+    let (rest, ()) = quietly(as_set)(rest)?;
+    let (rest, extent) = extent_if_any(rest)?;
+    Ok((rest, Action::Work { fabric: None, extent }))
+}
+
+fn work_count_of_rows(input: Text<'_>) -> Parsed<'_, Action> {
+    let (rest, ()) = quietly(terminated(work_words, opt(phrase("the? next"))))(input)?;
+    let (rest, count) = quietly(terminated(count, rows_word))(rest)?;
+    let (rest, _) = quietly(opt(as_set))(rest)?;
+    let in_fabric = preceded(phrase("in|of"), alt((known_fabric, named_fabric(&[]))));
+    let (rest, fabric) = opt(in_fabric).parse(rest)?;
+    Ok((rest, Action::Work { fabric, extent: Extent::Rows(count) }))
+}
+
+pub(super) fn named_work(input: Text<'_>) -> Parsed<'_, Action> {
+    let (rest, worked) = opt((work_words, phrase("in"))).parse(input)?;
+    let (rest, fabric) = named_fabric(&["for", "until", "once", "twice"])(rest)?;
+    let (rest, extent) = if worked.is_some() { extent_if_any(rest)? } else { extent(rest)? };
+    Ok((rest, Action::Work { fabric: Some(fabric), extent }))
+}
+
+// ---- How far ---------------------------------------------------------------
+
+/// ```text
+/// extent = "for" [ "another" ] ( length | count rows ) [ "more" ]
+///        | "until" length from
+///        | "until" ( "piece" | "work" | "it" | name ) ( "measures" | "is" ) length [ from ]
+///        | times | count rows
+/// ```
+fn extent(input: Text<'_>) -> Parsed<'_, Extent> {
+    alt((
+        preceded(phrase("for another?"), cut(for_extent)),
+        preceded(phrase("until|to"), cut(until_extent)),
+        map(quietly(times), |Times { count, more }| Extent::Times { count, more }),
+        map(quietly(terminated(count, rows_word)), Extent::Rows),
+    ))
+    .parse(input)
+}
+
+/// Nothing said is once.
+pub(super) fn extent_if_any(input: Text<'_>) -> Parsed<'_, Extent> {
+    if follows(input, action_end) {
+        return Ok((input, Extent::Once));
+    }
+    labelled("`for`, `until` or how many times", extent)(input)
+}
+
+fn for_extent(input: Text<'_>) -> Parsed<'_, Extent> {
+    let rows = map(terminated(count, rows_word), Extent::Rows);
+    let (rest, extent) = alt((map(lengths_here, Extent::Length), rows)).parse(input)?;
+    let (rest, _) = quietly(opt(phrase("more|altogether")))(rest)?;
+    Ok((rest, extent))
+}
+
+fn until_extent(input: Text<'_>) -> Parsed<'_, Extent> {
+    alt((until_length, until_measures)).parse(input)
+}
+
+fn until_length(input: Text<'_>) -> Parsed<'_, Extent> {
+    let (rest, length) = lengths_here(input)?;
+    let (rest, from) = cut(from).parse(rest)?;
+    Ok((rest, Extent::Until { length, from }))
+}
+
+/// ```text
+/// from = ( "from" | "above" ) ( "cast on" | "cast-on" | "beginning" | "start" | name )
+/// ```
+fn from(input: Text<'_>) -> Parsed<'_, Spanned<From>> {
+    let (rest, ()) = phrase("from|above")(input)?;
+    spanned(alt((
+        value(From::CastOn, phrase("the? cast on edge?")),
+        value(From::CastOn, phrase("the? cast-on|beginning|beg|start edge?")),
+        map(name(&[]), |name| From::Named(name.value)),
+    )))(rest)
+}
+
+fn until_measures(input: Text<'_>) -> Parsed<'_, Extent> {
+    let start = input.trimmed();
+    let (rest, measured) = spanned(alt((
+        value(From::CastOn, phrase("the? piece|work|it")),
+        map(name(&["measures", "is"]), |name| From::Named(name.value)),
+    )))(start)?;
+    let (rest, ()) = phrase("measures|is")(rest)?;
+    let (rest, length) = cut(lengths_here).parse(rest)?;
+    // `until piece measures 13 cm from brim`
+    let (rest, stated) = match &measured.value {
+        From::CastOn => opt(from).parse(rest)?,
+        From::Named(_) => (rest, None),
+    };
+    let from = stated.unwrap_or(measured);
+    Ok((rest, Extent::Until { length, from }))
+}

@@ -52,10 +52,13 @@ pub struct Checked<'d> {
 ///
 /// `read` are the findings of reading it ([`syntax::parse`]); with an error
 /// among them the steps left out would only cause false ones, so the rows are
-/// not worked.
+/// not worked. Nor is a name called unknown that a broken front matter may define.
 #[must_use]
 pub fn check(document: &Document, read: Vec<Finding>) -> Checked<'_> {
     let model::Built { model, mut findings } = model::build(document);
+    if read.iter().any(|f| f.is_error() && document.front.span.contains(f.place())) {
+        findings.retain(|finding| finding.code != Code::UnknownName);
+    }
     findings.extend(read);
     let mut traces = Vec::new();
     if !findings.iter().any(Finding::is_error) {

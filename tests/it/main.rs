@@ -1,6 +1,7 @@
 //! The integration tests, one module a promise.
 mod anthropometry;
 mod bad_input;
+mod catalogue;
 mod cli;
 #[cfg(unix)]
 mod faults;

@@ -5,12 +5,13 @@
 
 use clap::{Args as ClapArgs, CommandFactory as _, Parser, Subcommand, ValueEnum};
 use clap_complete::Shell;
+use std::path::PathBuf;
 
 /// Rewrite hand-knitting patterns for another yarn, fit or range of sizes
 ///
 /// Example:
 ///
-///   wale explain repeat-uneven
+///   wale check slipway-cap.wale
 ///
 /// A pattern is a plain-text file that reads as a pattern. Every row of every size is worked stitch
 /// by stitch, so that an error points at its place, and a rewrite keeps the author's words to the
@@ -41,9 +42,70 @@ pub(super) enum When {
 
 #[derive(Subcommand, Debug)]
 pub(super) enum Command {
+    Check(Check),
+    Rewrite(Rewrite),
     Explain(Explain),
     Completions(Completions),
     Man(Man),
+}
+
+/// Check patterns: work every row of every size, and say what does not add up
+///
+/// Example:
+///
+///   wale check slipway-cap.wale keel-sock.wale
+///
+/// The findings of each file go to standard output, with a line that sums them up. Warnings and
+/// notes alone leave the status at 0.
+#[derive(ClapArgs, Debug)]
+#[command(verbatim_doc_comment)]
+pub(super) struct Check {
+    /// The patterns; - is standard input
+    #[arg(required = true, value_name = "PATTERN")]
+    pub(super) patterns: Vec<PathBuf>,
+
+    /// How to show the findings
+    #[arg(long = "as", value_name = "FORM", default_value = "text")]
+    pub(super) form: Form,
+
+    /// Let warnings, like errors, make the status 1
+    #[arg(long)]
+    pub(super) deny_warnings: bool,
+}
+
+/// How findings are shown.
+#[derive(Clone, Copy, PartialEq, Eq, Debug, ValueEnum)]
+pub(super) enum Form {
+    /// For people: with the line, a mark under the place, and help
+    Text,
+    /// For programs: one object a file, with every place as lines, columns and bytes
+    Json,
+}
+
+/// Rewrite a pattern for another yarn, fit or range of sizes
+///
+/// Example:
+///
+///   wale rewrite slipway-cap.wale --to donated-wool.yaml -o slipway-cap-heavy.wale
+///
+/// The targets say only what is different this time: gauges, sizes, measurements, ease, how bands
+/// lie, lengths. Everything else stays as the pattern has it, to the byte. Counts written as `?`
+/// are worked out, with or without targets.
+///
+/// Nothing is written when there is an error. Findings go to standard error.
+#[derive(ClapArgs, Debug)]
+#[command(verbatim_doc_comment)]
+pub(super) struct Rewrite {
+    /// The pattern; - is standard input
+    pub(super) pattern: PathBuf,
+
+    /// What is different this time, as YAML; - is standard input
+    #[arg(long, value_name = "TARGETS")]
+    pub(super) to: Option<PathBuf>,
+
+    /// Write to this file, whole or not at all, instead of standard output
+    #[arg(short, long, value_name = "FILE")]
+    pub(super) output: Option<PathBuf>,
 }
 
 /// Explain a kind of finding, with a wrong and a right pattern

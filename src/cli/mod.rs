@@ -16,10 +16,14 @@
 //! rest is dropped in silence and the status is what it would have been.
 
 mod args;
+mod check;
 mod completions;
 mod explain;
+mod input;
 mod man;
 mod out;
+mod output;
+mod rewrite;
 
 pub use args::command;
 
@@ -29,7 +33,7 @@ use out::Out;
 use std::ffi::OsString;
 use std::io::{self, Read, Write};
 
-use crate::diag::{Severity, render};
+use crate::diag::{Finding, Severity, render};
 
 /// What a run reads from and writes to.
 pub struct Io<'a> {
@@ -46,10 +50,23 @@ pub struct Io<'a> {
 }
 
 /// How a command ended.
-#[derive(Clone, Copy, PartialEq, Eq, Debug)]
+#[derive(Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Debug)]
 enum Status {
     Done = 0,
+    Findings = 1,
     Failed = 2,
+}
+
+impl Status {
+    /// What findings make of a run.
+    fn of(findings: &[Finding], deny_warnings: bool) -> Self {
+        let counts = |finding: &Finding| match finding.severity {
+            Severity::Error => true,
+            Severity::Warning => deny_warnings,
+            Severity::Note => false,
+        };
+        if findings.iter().any(counts) { Self::Findings } else { Self::Done }
+    }
 }
 
 /// Why a command could not be carried out.
@@ -74,6 +91,7 @@ impl Failure {
 
 /// What a command works with.
 struct Session<'a> {
+    stdin: &'a mut dyn Read,
     stdout: Out<'a>,
     stderr: Out<'a>,
 }
@@ -82,6 +100,17 @@ impl Session<'_> {
     /// Writes a part of the result to standard output.
     fn print(&mut self, text: &str) -> Result<(), Failure> {
         self.stdout.write(text.as_bytes()).map_err(|error| not_written(&error))
+    }
+
+    /// Writes to standard error. There is nowhere left to say that this failed.
+    fn tell(&mut self, text: &str) {
+        let _ = self.stderr.write(text.as_bytes());
+    }
+
+    /// Says what could not be done.
+    fn say(&mut self, Failure { message, help }: &Failure) {
+        let style = self.stderr.style();
+        self.tell(&render::message(Severity::Error, message, help.as_deref(), style));
     }
 }
 
@@ -100,18 +129,21 @@ pub fn run(args: impl IntoIterator<Item = OsString>, io: &mut Io<'_>) -> i32 {
     match parsed {
         Ok(args) => {
             let mut session = Session {
+                stdin: &mut *io.stdin,
                 stdout: Out::new(&mut *io.stdout, args.color.or(stdout)),
                 stderr: Out::new(&mut *io.stderr, args.color.or(stderr)),
             };
             end(session.carry_out(&args.command), &mut session)
         }
-        Err(said) => say(&said, io),
+        Err(said) => answer(&said, io),
     }
 }
 
 impl Session<'_> {
     fn carry_out(&mut self, command: &Command) -> Result<Status, Failure> {
         match command {
+            Command::Check(args) => check::run(args, self),
+            Command::Rewrite(args) => rewrite::run(args, self),
             Command::Explain(args) => explain::run(args, self),
             Command::Completions(args) => completions::run(args, self),
             Command::Man(args) => man::run(args, self),
@@ -124,11 +156,8 @@ fn end(result: Result<Status, Failure>, session: &mut Session<'_>) -> i32 {
     let flushed = session.stdout.flush().map_err(|error| not_written(&error));
     let status = match result.and_then(|status| flushed.map(|()| status)) {
         Ok(status) => status,
-        Err(Failure { message, help }) => {
-            let style = session.stderr.style();
-            let text = render::message(Severity::Error, &message, help.as_deref(), style);
-            // There is nowhere left to say that saying it failed.
-            let _ = session.stderr.write(text.as_bytes());
+        Err(failure) => {
+            session.say(&failure);
             Status::Failed
         }
     };
@@ -137,7 +166,7 @@ fn end(result: Result<Status, Failure>, session: &mut Session<'_>) -> i32 {
 }
 
 /// Writes help, version or a complaint about the arguments.
-fn say(said: &clap::Error, io: &mut Io<'_>) -> i32 {
+fn answer(said: &clap::Error, io: &mut Io<'_>) -> i32 {
     let text = said.render();
     let (to, color) = if said.use_stderr() {
         (&mut *io.stderr, io.color_stderr)

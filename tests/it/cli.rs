@@ -14,7 +14,9 @@ fn the_command_reference_is_the_help_of_every_command() {
     let names: Vec<String> =
         all.get_subcommands().map(|command| command.get_name().to_owned()).collect();
     let mut add = |title: &str, command: &mut clap::Command| {
-        page += &format!("\n## `{title}`\n\n```text\n{}```\n", command.render_long_help());
+        let help = command.render_long_help().to_string();
+        let lines: Vec<&str> = help.lines().map(str::trim_end).collect();
+        page += &format!("\n## `{title}`\n\n```text\n{}\n```\n", lines.join("\n"));
     };
     add("wale", &mut all);
     for name in names {
@@ -60,6 +62,291 @@ fn an_unknown_command_is_named_and_a_near_one_offered() {
     Usage: wale [OPTIONS] <COMMAND>
 
     For more information, try '--help'.
+    ");
+}
+
+/// A pattern without findings.
+fn right() -> &'static str {
+    Code::RowShort.right().expect("it has one").pattern
+}
+
+/// A pattern with one error.
+fn wrong() -> &'static str {
+    Code::RowShort.wrong().expect("it has one").pattern
+}
+
+/// A pattern with one warning.
+fn doubtful() -> &'static str {
+    Code::StitchesLeft.wrong().expect("it has one").pattern
+}
+
+#[test]
+fn check_says_so_when_nothing_is_found() {
+    wale(["check", "scarf.wale"]).file("scarf.wale", right()).run().is(
+        0,
+        "scarf.wale: no findings\n",
+        "",
+    );
+}
+
+#[test]
+fn check_shows_an_error_and_ends_with_1() {
+    assert_snapshot!(wale(["check", "scarf.wale"]).file("scarf.wale", wrong()).run().all(), @"
+    status 1
+    --- standard output
+    error[row-short]: this needs 44 stitches and there are 40
+      --> scarf.wale:10:20
+       |
+    10 | - row 1 (RS): k20, p24
+       |                    ^^^ runs out 4 short
+       |
+       = help: take stitches out of the row, or correct the count before it
+
+    scarf.wale: 1 error
+    ");
+}
+
+#[test]
+fn check_ends_with_0_on_warnings_unless_they_are_denied() {
+    let run = |args: &[&str]| wale(args).file("scarf.wale", doubtful()).run();
+    let lenient = run(&["check", "scarf.wale"]);
+    assert_snapshot!(lenient.all(), @"
+    status 0
+    --- standard output
+    warning[stitches-left]: the piece ends with 40 stitches still on the needle
+     --> scarf.wale:7:4
+      |
+    7 | ## Scarf, flat
+      |    ^^^^^ never bound off
+      |
+      = help: bind off, draw through, or hold the stitches
+
+    scarf.wale: 1 warning
+    ");
+    run(&["check", "scarf.wale", "--deny-warnings"]).is(1, lenient.stdout(), "");
+}
+
+#[test]
+fn check_goes_on_past_a_file_it_cannot_read() {
+    let outcome = wale(["check", "lost.wale", "scarf.wale", "caps"])
+        .file("scarf.wale", right())
+        .folder("caps")
+        .run();
+    outcome.is(
+        2,
+        "scarf.wale: no findings\n",
+        "error: cannot read lost.wale: there is no such file or folder\n\
+         error: cannot read caps: it is a folder\n",
+    );
+}
+
+#[test]
+fn check_reads_standard_input_once() {
+    wale(["check", "-"]).stdin(right()).run().is(0, "standard input: no findings\n", "");
+    assert_snapshot!(wale(["check", "-", "-"]).stdin(right()).run().all(), @"
+    status 2
+    --- standard error
+    error: standard input, `-`, is named twice
+    help: it can be read only once: name a file for the other
+    ");
+}
+
+#[test]
+fn check_as_json_points_at_the_same_place() {
+    let outcome = wale(["check", "--as", "json", "a.wale", "b.wale"])
+        .file("a.wale", wrong())
+        .file("b.wale", right())
+        .run();
+    assert_eq!((outcome.code(), outcome.stderr()), (Some(1), ""));
+    let files: serde_json::Value = serde_json::from_str(outcome.stdout()).expect("it is JSON");
+    assert_eq!((&files[0]["file"], &files[0]["errors"]), (&"a.wale".into(), &1.into()));
+    assert_eq!(
+        (&files[1]["file"], &files[1]["findings"]),
+        (&"b.wale".into(), &[(); 0].into_iter().collect())
+    );
+    let finding = &files[0]["findings"][0];
+    assert_eq!(finding["code"], "row-short");
+    let byte =
+        |i: usize| usize::try_from(finding["bytes"][i].as_u64().expect("a number")).expect("small");
+    let line = wrong()
+        .lines()
+        .nth(finding["line"].as_u64().expect("a number") as usize - 1)
+        .expect("a line");
+    let marked = &wrong()[byte(0)..byte(1)];
+    assert!(!marked.is_empty() && line.contains(marked), "{marked:?} in {line:?}");
+}
+
+/// A cap with a hem, and the wool it is to be made in this time.
+fn cap() -> &'static str {
+    Code::BandEstimated.right().expect("it has one").pattern
+}
+
+fn wool() -> &'static str {
+    Code::BandEstimated.right().and_then(|example| example.targets).expect("it has some")
+}
+
+#[test]
+fn rewrite_prints_the_revised_pattern() {
+    let outcome = wale(["rewrite", "cap.wale", "--to", "wool.yaml"])
+        .file("cap.wale", cap())
+        .file("wool.yaml", wool())
+        .run();
+    assert_snapshot!(outcome.all(), @"
+    status 0
+    --- standard output
+    ---
+    title: Slipway Cap
+    gauges:
+      body: { stitches: 17, rows: 24, over: 10 cm }
+      hem: { stitches: 20, rows: 26, over: 10 cm }
+    ---
+
+    ## Cap, in the round
+
+    - cast on 80 in hem
+    - join in the round
+    - k2 p2 rib for 5 cm
+    - change to body
+    - decrease evenly to 75
+    - stockinette for 17 rounds
+    - bind off all
+    ");
+}
+
+#[test]
+fn rewrite_without_targets_changes_nothing_to_the_byte() {
+    wale(["rewrite", "cap.wale"]).file("cap.wale", cap()).run().is(0, cap(), "");
+}
+
+#[test]
+fn rewrite_writes_a_file_and_says_nothing_when_all_is_well() {
+    let printed =
+        wale(["rewrite", "-", "--to", "wool.yaml"]).file("wool.yaml", wool()).stdin(cap()).run();
+    let written = wale(["rewrite", "cap.wale", "--to", "wool.yaml", "-o", "new.wale"])
+        .file("cap.wale", cap())
+        .file("wool.yaml", wool())
+        .run();
+    written.is(0, "", "");
+    assert_eq!(written.read("new.wale"), printed.stdout());
+    assert_eq!(written.files(), ["cap.wale", "new.wale", "wool.yaml"]);
+}
+
+#[test]
+fn rewrite_warns_on_standard_error_and_writes_all_the_same() {
+    let estimated =
+        Code::BandEstimated.wrong().and_then(|example| example.targets).expect("it has some");
+    let outcome = wale(["rewrite", "cap.wale", "--to", "wool.yaml", "-o", "new.wale"])
+        .file("cap.wale", cap())
+        .file("wool.yaml", estimated)
+        .run();
+    assert_snapshot!(outcome.all(), @"
+    status 0
+    --- standard error
+    warning[band-estimated]: the gauge `hem` was estimated, not swatched
+     --> wool.yaml:2:3
+      |
+    2 |   body: { stitches: 17, rows: 24, over: 10 cm }
+      |   ^^^^ scaled with this one
+      |
+      = note: it was scaled in the pattern's own proportion; ribs on new needles and yarn seldom keep it
+      = help: swatch it and add `hem:` under `gauges:`
+
+    cap.wale: 1 warning
+    ");
+    assert!(outcome.read("new.wale").contains("title: Slipway Cap"));
+}
+
+#[test]
+fn rewrite_with_an_error_writes_nothing_and_tells_of_both_files() {
+    let outcome = wale(["rewrite", "scarf.wale", "--to", "wool.yaml", "-o", "new.wale"])
+        .file("scarf.wale", wrong())
+        .file("wool.yaml", "guages: {}\n")
+        .file("new.wale", "the old one")
+        .run();
+    assert_snapshot!(outcome.all(), @"
+    status 1
+    --- standard error
+    error[row-short]: this needs 44 stitches and there are 40
+      --> scarf.wale:10:20
+       |
+    10 | - row 1 (RS): k20, p24
+       |                    ^^^ runs out 4 short
+       |
+       = help: take stitches out of the row, or correct the count before it
+
+    error[yaml-key]: `guages` is not a key of targets
+     --> wool.yaml:1:1
+      |
+    1 | guages: {}
+      | ^^^^^^ unknown key
+      |
+    help: a similar key exists: `gauges`
+      |
+    1 - guages: {}
+    1 + gauges: {}
+      |
+
+    scarf.wale: 2 errors
+    ");
+    assert_eq!(outcome.read("new.wale"), "the old one");
+    assert_eq!(outcome.files(), ["new.wale", "scarf.wale", "wool.yaml"]);
+}
+
+#[test]
+fn rewrite_does_not_overwrite_its_inputs() {
+    for target in ["cap.wale", "./cap.wale", "wool.yaml"] {
+        let outcome = wale(["rewrite", "cap.wale", "--to", "wool.yaml", "-o", target])
+            .file("cap.wale", cap())
+            .file("wool.yaml", wool())
+            .run();
+        outcome.is(
+            2,
+            "",
+            &format!(
+                "error: {target} would be overwritten, and it is an input\n\
+                 help: write to another file, and compare the two before replacing one\n"
+            ),
+        );
+        assert_eq!(
+            (outcome.read("cap.wale"), outcome.read("wool.yaml")),
+            (cap().into(), wool().into())
+        );
+    }
+}
+
+#[test]
+fn a_file_that_is_no_text_is_shown_where_it_stops_being_text() {
+    let file = [right().as_bytes(), b"\n- caf\xe9 steps\n"].concat();
+    assert_snapshot!(wale(["check", "scarf.wale"]).file("scarf.wale", file).run().all(), @"
+    status 1
+    --- standard output
+    error[unreadable]: the file is not text in UTF-8
+      --> scarf.wale:13:6
+       |
+    13 | - caf� steps
+       |      ^ byte 0xE9
+       |
+       = note: it stands at offset 168, counted from 0
+       = help: open it in the editor it was written with, and save it as UTF-8
+
+    scarf.wale: 1 error
+    ");
+}
+
+#[test]
+fn a_file_larger_than_any_pattern_is_not_read_to_its_end() {
+    let grow = |path: &std::path::Path| {
+        let file = std::fs::File::create(path).expect("a file can be made");
+        file.set_len(1 << 34).expect("it can have holes");
+    };
+    assert_snapshot!(wale(["check", "book.wale"]).with("book.wale", grow).run().all(), @"
+    status 1
+    --- standard output
+    error[too-large]: book.wale is larger than 4 MiB
+     |
+     = help: give the file of one pattern
+
+    book.wale: 1 error
     ");
 }
 

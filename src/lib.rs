@@ -21,6 +21,7 @@ pub mod diag;
 pub mod measure;
 pub mod model;
 pub mod plan;
+pub mod review;
 pub mod revise;
 pub mod source;
 pub mod standards;
@@ -53,8 +54,9 @@ pub struct Checked<'d> {
 /// `read` are the findings of reading it ([`syntax::parse`]); with an error
 /// among them the steps left out would only cause false ones, so the rows are
 /// not worked. Nor is a name called unknown that a broken front matter may define.
+/// `source` is the text the document was read from: the author's own words are in it.
 #[must_use]
-pub fn check(document: &Document, read: Vec<Finding>) -> Checked<'_> {
+pub fn check<'d>(source: &Source, document: &'d Document, read: Vec<Finding>) -> Checked<'d> {
     let model::Built { model, mut findings } = model::build(document);
     if read.iter().any(|f| f.is_error() && document.front.span.contains(f.place())) {
         findings.retain(|finding| finding.code != Code::UnknownName);
@@ -65,6 +67,7 @@ pub fn check(document: &Document, read: Vec<Finding>) -> Checked<'_> {
         let worked = work::check(&model);
         traces = worked.traces;
         findings.extend(worked.findings);
+        findings.extend(review::review(source, &model, &traces));
     }
     sort(&mut findings);
     Checked { model, traces, findings }
@@ -97,7 +100,7 @@ pub fn rewrite<'t>(
     read: Vec<Finding>,
     targets: &'t Targets,
 ) -> Result<Rewritten<'t>, Vec<Finding>> {
-    let checked = check(document, read);
+    let checked = check(source, document, read);
     // A `?` is what a rewrite is for.
     let open = |finding: &Finding| finding.code == Code::UnknownCount;
     if checked.findings.iter().any(|f| f.is_error() && !open(f)) {
@@ -121,7 +124,7 @@ pub fn rewrite<'t>(
 fn recheck(revised: &Source) -> Option<Finding> {
     let parsed = syntax::parse(revised);
     let findings = match &parsed.document {
-        Some(document) => check(document, parsed.findings).findings,
+        Some(document) => check(revised, document, parsed.findings).findings,
         None => parsed.findings,
     };
     let first = findings.into_iter().find(Finding::is_error)?;

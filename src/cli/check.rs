@@ -40,7 +40,7 @@ pub(super) fn run(args: &Check, session: &mut Session<'_>) -> Result<Status, Fai
 fn findings(source: &Source) -> Vec<Finding> {
     let parsed = syntax::parse(source);
     match &parsed.document {
-        Some(document) => crate::check(document, parsed.findings).findings,
+        Some(document) => crate::check(source, document, parsed.findings).findings,
         None => parsed.findings,
     }
 }

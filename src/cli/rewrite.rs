@@ -64,7 +64,7 @@ impl Inputs {
         };
         if findings.iter().any(Finding::is_error) {
             // What is wrong with the pattern is worth knowing in the same run.
-            findings.extend(crate::check(&document, parsed.findings).findings);
+            findings.extend(crate::check(pattern, &document, parsed.findings).findings);
             return Err(findings);
         }
         match crate::rewrite(pattern, &document, parsed.findings, &targets) {

@@ -19,7 +19,7 @@ fn found(example: Example) -> Found {
     let parsed = syntax::parse(&pattern);
     let findings = match (&parsed.document, &targets) {
         (None, _) => parsed.findings,
-        (Some(document), None) => walewright::check(document, parsed.findings).findings,
+        (Some(document), None) => walewright::check(&pattern, document, parsed.findings).findings,
         (Some(document), Some(targets)) => {
             let (read, mut findings) = syntax::parse_targets(targets);
             let read = read.unwrap_or_default();

@@ -3,12 +3,10 @@
 use super::{Failure, out};
 use crate::diag::{Code, Finding};
 use crate::source::{Source, Span};
+use crate::syntax::MAX_BYTES;
 use std::fs::File;
 use std::io::{self, ErrorKind, Read};
 use std::path::{Path, PathBuf};
-
-/// The largest file that is read, in MiB: many times the longest pattern.
-const LARGEST: u64 = 4;
 
 /// A file's text, or what of it can be shown and the finding that it is none.
 pub(super) enum Input {
@@ -65,13 +63,13 @@ fn read_file(path: &Path) -> io::Result<Vec<u8>> {
 /// One byte more than is allowed at most, so that too much can be told from enough.
 fn up_to_largest(from: &mut dyn Read) -> io::Result<Vec<u8>> {
     let mut bytes = Vec::new();
-    from.take((LARGEST << 20) + 1).read_to_end(&mut bytes)?;
+    from.take(MAX_BYTES as u64 + 1).read_to_end(&mut bytes)?;
     Ok(bytes)
 }
 
 fn decode(name: String, bytes: Vec<u8>) -> Input {
-    if bytes.len() as u64 > LARGEST << 20 {
-        let message = format!("{name} is larger than {LARGEST} MiB");
+    if bytes.len() > MAX_BYTES {
+        let message = format!("{name} has more than {MAX_BYTES} bytes");
         let mut finding =
             Finding::new(Code::TooLarge, Span::at(0), message).help("give the file of one pattern");
         // Nothing of it is worth showing.
@@ -161,15 +159,14 @@ mod tests {
 
     #[test]
     fn no_more_is_read_than_the_largest_pattern() {
-        let limit = usize::try_from(LARGEST << 20).expect("it fits");
         let mut endless = io::repeat(b'k');
         let read = up_to_largest(&mut endless).expect("it can be read");
-        assert_eq!(read.len(), limit + 1);
+        assert_eq!(read.len(), MAX_BYTES + 1);
         assert_snapshot!(refused(&read), @"
-        error[too-large]: cap.wale is larger than 4 MiB
+        error[too-large]: cap.wale has more than 1000000 bytes
          |
          = help: give the file of one pattern
         ");
-        assert_eq!(refused(&read[..limit]), "text");
+        assert_eq!(refused(&read[..MAX_BYTES]), "text");
     }
 }

@@ -11,8 +11,8 @@ use super::{Parsed, Vocabulary, heading, measure, step};
 use crate::diag::{Code, Finding, sort};
 use crate::source::{Source, Span};
 
-/// The largest pattern or targets file: many times any pattern.
-pub(super) const MAX_BYTES: usize = 1_000_000;
+/// The largest pattern or targets file, in bytes: many times any pattern.
+pub const MAX_BYTES: usize = 1_000_000;
 
 /// After so many findings reading stops.
 const MAX_FINDINGS: usize = 200;

@@ -27,6 +27,7 @@ pub mod tree;
 pub mod visit;
 mod yaml;
 
+pub use document::MAX_BYTES;
 pub use markdown::options as markdown_options;
 pub use terminals::Vocabulary;
 

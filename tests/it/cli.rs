@@ -342,7 +342,7 @@ fn a_file_larger_than_any_pattern_is_not_read_to_its_end() {
     assert_snapshot!(wale(["check", "book.wale"]).with("book.wale", grow).run().all(), @"
     status 1
     --- standard output
-    error[too-large]: book.wale is larger than 4 MiB
+    error[too-large]: book.wale has more than 1000000 bytes
      |
      = help: give the file of one pattern
 

@@ -91,6 +91,7 @@ catalogue! {
     // Planning.
     Clash, "clash", Error, "the requirements cannot all be met";
     BandEstimated, "band-estimated", Warning, "a band's gauge was estimated, not swatched";
+    ShapeMoved, "shape-moved", Warning, "a shape begins elsewhere, so that its rows fit";
     KeptAsWritten, "kept-as-written", Note, "something was left as written";
     NotMonotone, "not-monotone", Warning, "a count does not grow with the sizes";
     WillNotGoOn, "will-not-go-on", Warning, "an opening is too small for what it must pass";

@@ -2,13 +2,13 @@
 //! the numbers off.
 
 use super::goal::Goal;
-use super::setup::{BandJoin, Intent, Planner, Reason, Setup};
+use super::setup::{BandJoin, Intent, Planner, Reason, Room, Setup, Start};
 use super::solve::{Clash, Failure, Member, Relaxation, relaxations, solve};
 use super::taper::{Ending, Order, Step as TaperStep, Taper, TooFewRows};
-use crate::measure::{Exact, Gauge, Length, Linear, Rows, SizeId, Unknown};
+use crate::measure::{Exact, Gauge, Length, Linear, Rows, SizeId, Unit, Unknown, exact};
 use crate::model::{GaugeId, Model};
 use crate::source::Span;
-use crate::syntax::tree::{Every, Lies, Schedule, Setting, Step};
+use crate::syntax::tree::{Action, Every, Extent, Lengths, Lies, Schedule, Setting, Step};
 use crate::syntax::visit;
 use crate::work::ledger::{Trouble, Why};
 use crate::work::trace::{Trace, Visit};
@@ -17,7 +17,7 @@ use std::collections::BTreeMap;
 
 /// Rows depend on how often a piece is shaped, and that on the counts: so many
 /// rounds settle it.
-const MOST_ROUNDS: usize = 6;
+const MOST_ROUNDS: usize = 12;
 
 /// The numbers of one size.
 #[derive(Clone, PartialEq, Debug, Default)]
@@ -34,6 +34,9 @@ pub struct SizePlan {
     pub derivations: Vec<Derivation>,
     /// Where bands meet bodies.
     pub bands: Vec<Band>,
+    /// Steps whose length gave way so that rows fit: shortened by this, or grown
+    /// where it is less than nothing.
+    pub moved: Vec<(Span, Length)>,
 }
 
 /// `every 4th row 6 times`
@@ -128,15 +131,20 @@ pub(crate) fn choose(
 ) -> Result<SizePlan, Impossible> {
     let from = goal.sizes.get(size).map_or(SizeId(0), |s| s.from);
     let mut hints: Vec<i64> = Vec::new();
+    let mut room = Room::default();
     let mut round = 0;
     loop {
-        let mut planner = Planner::new(model, goal, size, old, &hints);
-        let trace = walk(model, from, &mut planner);
+        let mut planner = Planner::new(model, goal, size, old, &hints, &room);
+        walk(model, from, &mut planner);
         let setup = planner.finish();
         if !setup.adrift.is_empty() {
             return Err(Impossible::Adrift(setup.adrift));
         }
         if !setup.wrong.is_empty() {
+            if round < MOST_ROUNDS && make_room(model, old, &setup.wrong, &mut room) {
+                round += 1;
+                continue;
+            }
             return Err(Impossible::Wrong(setup.wrong));
         }
         let values = match solve(&setup.system) {
@@ -146,10 +154,95 @@ pub(crate) fn choose(
         };
         round += 1;
         if values == hints || round == MOST_ROUNDS {
-            return read_off(model, goal, size, old, &trace, &setup, &values);
+            let mut plan = read_off(model, goal, size, old, &setup, &values)?;
+            plan.moved = moved(model, old, &room);
+            return Ok(plan);
         }
         hints = values;
     }
+}
+
+/// Rows that must all be worked (a neck edge bound off step by step) can need
+/// more length at a coarser gauge than the pattern left them. They then begin
+/// earlier: the length before them, measured from the same place, is shortened;
+/// and where that does not do, the measurement grows. False where neither does.
+fn make_room(model: &Model<'_>, old: &Trace, wrong: &[(Span, Trouble)], room: &mut Room) -> bool {
+    let steps = measured_steps(model);
+    let mut found = false;
+    for (place, trouble) in wrong {
+        let Trouble::LengthPassed { by } = trouble else { return false };
+        let Some((start, length)) = steps.get(place) else { return false };
+        let by = half_units_up(*by, model.units);
+        let before = same_start_before(&steps, old, *place, start);
+        match before.filter(|_| !room.shorter.contains_key(place)) {
+            Some(before) => {
+                let so_far = room.shorter.entry(before).or_insert(Length::zero());
+                *so_far = *so_far + by;
+            }
+            None => {
+                let so_far = room.longer.entry(start.clone()).or_insert(Length::zero());
+                *so_far = *so_far + by;
+                // More than a fifth, and it is another garment.
+                let most = length.given.get(old.size).map_or(Length::zero(), |l| *l * exact(1, 5));
+                if *so_far > most {
+                    return false;
+                }
+            }
+        }
+        found = true;
+    }
+    found
+}
+
+/// To the next half centimeter or quarter inch, as lengths are written.
+fn half_units_up(length: Length, units: Unit) -> Length {
+    let (unit, parts) = if units == Unit::In { (Unit::In, 4) } else { (Unit::Cm, 2) };
+    let parts = Exact::from_integer(parts);
+    Length::new((length.amount(unit) * parts).ceil() / parts, unit)
+}
+
+/// The last step before `place` in its piece that works until a length from the same start.
+fn same_start_before(
+    steps: &BTreeMap<Span, (Start, &Lengths)>,
+    old: &Trace,
+    place: Span,
+    start: &Start,
+) -> Option<Span> {
+    let index = old.visits.iter().position(|v| v.step == place)?;
+    let piece = old.visits.get(index)?.piece;
+    let earlier = old.visits.get(..index)?.iter().rev().take_while(|v| v.piece == piece);
+    let same =
+        |v: &&Visit| v.step != place && steps.get(&v.step).is_some_and(|(other, _)| other == start);
+    earlier.into_iter().find(same).map(|v| v.step)
+}
+
+/// The steps that work until a length: where they measure from, and what.
+fn measured_steps<'d>(model: &Model<'d>) -> BTreeMap<Span, (Start, &'d Lengths)> {
+    fn collect<'d>(piece: usize, step: &'d Step, all: &mut BTreeMap<Span, (Start, &'d Lengths)>) {
+        if let Action::Work { extent: Extent::Until { length, .. }, .. } = &step.action
+            && let Some(start) = Start::of(piece, step)
+        {
+            all.insert(step.span, (start, length));
+        }
+        step.steps.iter().for_each(|inner| collect(piece, inner, all));
+    }
+    let mut all = BTreeMap::new();
+    for (index, piece) in model.pieces.iter().enumerate() {
+        piece.steps.iter().for_each(|step| collect(index, step, &mut all));
+    }
+    all
+}
+
+/// The steps whose lengths gave way, and by how much (less than nothing: they grew).
+fn moved(model: &Model<'_>, old: &Trace, room: &Room) -> Vec<(Span, Length)> {
+    let mut all: Vec<(Span, Length)> = room.shorter.iter().map(|(s, l)| (*s, *l)).collect();
+    let steps = measured_steps(model);
+    for (start, by) in &room.longer {
+        let last =
+            old.visits.iter().rev().find(|v| steps.get(&v.step).is_some_and(|(s, _)| s == start));
+        all.extend(last.map(|v| (v.step, -*by)));
+    }
+    all
 }
 
 /// The width that some stitches too many or too few make.
@@ -194,7 +287,6 @@ fn read_off(
     goal: &Goal<'_>,
     size: usize,
     old: &Trace,
-    _: &Trace,
     setup: &Setup,
     values: &[i64],
 ) -> Result<SizePlan, Impossible> {

@@ -2,7 +2,8 @@
 
 use super::choose::{Impossible, Way};
 use crate::diag::{Code, Finding, words};
-use crate::measure::decimal;
+use crate::measure::{Length, Unit, decimal};
+use crate::source::Span;
 use crate::work::check::multiple_words;
 use crate::work::ledger::{Because, Trouble, Why};
 
@@ -58,7 +59,7 @@ pub(crate) fn findings(size: &str, impossible: &Impossible) -> Vec<Finding> {
         Impossible::TooHard => vec![sized(
             Finding::new(
                 Code::Internal,
-                crate::source::Span::at(0),
+                Span::at(0),
                 "the counts of this size could not be chosen in a reasonable time",
             )
             .help("please report this pattern; meanwhile mark some counts `[fixed]`"),
@@ -102,7 +103,25 @@ pub(crate) fn findings(size: &str, impossible: &Impossible) -> Vec<Finding> {
     }
 }
 
-fn wrong(place: crate::source::Span, trouble: &Trouble) -> Finding {
+/// A step whose length gave way so that the rows beside it fit.
+pub(crate) fn moved(size: &str, units: Unit, &(place, by): &(Span, Length)) -> Finding {
+    let readable = by.abs().readable(units);
+    let (message, label) = if by.is_positive() {
+        (
+            format!("this ends {readable} earlier, to leave room for the rows that follow"),
+            "shortened",
+        )
+    } else {
+        (format!("this grows by {readable}, since its rows cannot be fewer"), "lengthened")
+    };
+    let finding = Finding::new(Code::ShapeMoved, place, message)
+        .label(label)
+        .note("some shapes take a fixed number of rows, and at the new row gauge they are taller")
+        .help("draw the shape anew with fewer steps, or change the length under `lengths:` in the targets");
+    if size.is_empty() { finding } else { finding.sizes(vec![size.to_owned()]) }
+}
+
+fn wrong(place: Span, trouble: &Trouble) -> Finding {
     match trouble {
         Trouble::LengthPassed { by } => Finding::new(
             Code::LengthPassed,

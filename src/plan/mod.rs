@@ -63,7 +63,11 @@ pub fn plan<'t>(
     for (index, size) in goal.sizes.iter().enumerate() {
         let Some(trace) = traces.get(size.from.0) else { continue };
         match choose::choose(model, &goal, index, trace) {
-            Ok(chosen) => sizes.push(chosen),
+            Ok(chosen) => {
+                findings
+                    .extend(chosen.moved.iter().map(|m| clash::moved(&size.name, model.units, m)));
+                sizes.push(chosen);
+            }
             Err(impossible) => findings.extend(clash::findings(&size.name, &impossible)),
         }
     }
@@ -74,17 +78,21 @@ pub fn plan<'t>(
     Ok((Plan { goal, sizes }, findings))
 }
 
-/// The same finding in several sizes is told once.
+/// The same finding in several sizes is told once, with what differs as notes.
 fn merged(findings: Vec<Finding>) -> Vec<Finding> {
     let mut all: Vec<Finding> = Vec::new();
     for finding in findings {
-        let same = all.iter_mut().find(|f| {
-            f.code == finding.code && f.labels == finding.labels && f.message == finding.message
-        });
-        match same {
-            Some(first) => first.sizes.extend(finding.sizes),
-            None => all.push(finding),
+        let same = |f: &&mut Finding| f.code == finding.code && f.labels == finding.labels;
+        let Some(first) = all.iter_mut().find(same) else {
+            all.push(finding);
+            continue;
+        };
+        if first.message != finding.message
+            && let Some(size) = finding.sizes.first()
+        {
+            first.notes.push(format!("in size {size}: {}", finding.message));
         }
+        first.sizes.extend(finding.sizes);
     }
     sort(&mut all);
     all

@@ -135,6 +135,44 @@ impl Plateau {
     }
 }
 
+/// Lengths that give way where rows cannot be fewer.
+#[derive(Clone, PartialEq, Debug, Default)]
+pub(crate) struct Room {
+    /// Steps that end earlier, and by how much.
+    pub(crate) shorter: BTreeMap<Span, Length>,
+    /// Measurements that grow wherever they are taken, by where they begin.
+    pub(crate) longer: BTreeMap<Start, Length>,
+}
+
+/// Where a measurement begins: a piece's cast-on, or a named place in any piece.
+#[derive(Clone, PartialEq, Eq, PartialOrd, Ord, Debug)]
+pub(crate) enum Start {
+    CastOn(usize),
+    Named(String),
+}
+
+impl Start {
+    /// Where a step that works until a length measures from.
+    pub(crate) fn of(piece: usize, step: &Step) -> Option<Self> {
+        let Action::Work { extent: Extent::Until { from, .. }, .. } = &step.action else {
+            return None;
+        };
+        Some(match &from.value {
+            From::CastOn => Self::CastOn(piece),
+            From::Named(name) => Self::Named(name.to_lowercase()),
+        })
+    }
+}
+
+impl Room {
+    fn change(&self, piece: usize, step: &Step) -> Length {
+        let longer = Start::of(piece, step).and_then(|start| self.longer.get(&start));
+        let shorter = self.shorter.get(&step.span);
+        let none = Length::zero();
+        *longer.unwrap_or(&none) - *shorter.unwrap_or(&none)
+    }
+}
+
 /// Keeps count with unknowns.
 pub(crate) struct Planner<'a, 'd> {
     model: &'a Model<'d>,
@@ -146,6 +184,8 @@ pub(crate) struct Planner<'a, 'd> {
     cursor: usize,
     /// Values of the unknowns in an earlier round, for reckoning rows.
     hints: &'a [i64],
+    /// Lengths that give way, so that the rows between them fit.
+    room: &'a Room,
     setup: Setup,
     plateaus: Vec<Plateau>,
     /// Live numbers of the row in work.
@@ -161,6 +201,7 @@ impl<'a, 'd> Planner<'a, 'd> {
         size: usize,
         old: &'a Trace,
         hints: &'a [i64],
+        room: &'a Room,
     ) -> Self {
         let from = goal.sizes.get(size).map_or(SizeId(0), |s| s.from);
         Self {
@@ -171,6 +212,7 @@ impl<'a, 'd> Planner<'a, 'd> {
             old,
             cursor: 0,
             hints,
+            room,
             setup: Setup {
                 system: System::new(),
                 why: Vec::new(),
@@ -562,11 +604,15 @@ impl Ledger for Planner<'_, '_> {
             None if lengths.given.skips(self.from) => return Err(Halt::Skip),
             None => return Err(Halt::Lost),
         };
-        let new = match self.length_change(lengths, step) {
+        let asked = match self.length_change(lengths, step) {
             Some(LengthChange::By(by)) => own + *by,
             Some(LengthChange::To(to)) => *to,
-            None => return Ok(own),
+            None => own,
         };
+        let new = asked + self.room.change(self.piece, step);
+        if new == own {
+            return Ok(own);
+        }
         if !new.is_positive() {
             self.setup.wrong.push((lengths.span, Trouble::LengthPassed { by: -new }));
             return Err(Halt::Lost);

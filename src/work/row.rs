@@ -125,11 +125,9 @@ impl<L: Ledger> Hand<'_, '_, L> {
                 }
             }
             ItemKind::Run { name, until } => {
-                let unit = match self.stitch(&name.value, name.span) {
-                    Ok((takes, makes)) => Tally { takes, makes },
-                    // "Work in pattern" takes each stitch as it comes.
-                    Err(_) => Tally { takes: 1, makes: 1 },
-                };
+                // "Work in pattern" and "rib" take each stitch as it comes.
+                let (takes, makes) = self.model.stitch(&name.value).unwrap_or((1, 1));
+                let unit = Tally { takes, makes };
                 match until {
                     RowEnd::End => self.run(unit, &Linear::default(), place),
                     RowEnd::Last(counts) => {

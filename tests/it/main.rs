@@ -3,10 +3,13 @@ mod anthropometry;
 mod bad_input;
 mod catalogue;
 mod cli;
+mod every_rewrite_checks;
 #[cfg(unix)]
 mod faults;
 mod handbook_1918;
 mod invariants;
 mod outside_standards;
+mod own_gauge_same_bytes;
+mod patterns;
 mod run;
 mod samples;

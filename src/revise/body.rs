@@ -158,6 +158,7 @@ impl Writer<'_, '_> {
             down |= after < before;
         }
         let wanted = match (up, down, change) {
+            (_, _, Change::Either) => return None,
             (true, true, _) => "increase or decrease",
             (true, false, Change::Decrease) => "increase",
             (false, true, Change::Increase) => "decrease",

@@ -179,6 +179,7 @@ const fn change_word(change: Change) -> &'static str {
     match change {
         Change::Increase => "increase",
         Change::Decrease => "decrease",
+        Change::Either => "increase or decrease",
     }
 }
 

@@ -290,6 +290,8 @@ pub enum Change {
     Increase,
     /// Fewer stitches.
     Decrease,
+    /// `increase or decrease`: some sizes go one way, some the other (even changes only).
+    Either,
 }
 
 /// Where stitches are cast on.

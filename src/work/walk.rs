@@ -806,9 +806,11 @@ impl<'d, L: Ledger> Walk<'_, 'd, L> {
         let place = match amount {
             Amount::To(counts) | Amount::By(counts) => counts.span,
         };
-        let risen = if up { &to - &from } else { &from - &to };
-        let because = Because::EvenDirection { from: from.clone(), to: to.clone(), up };
-        self.ledger.need(Need::NotNegative(risen), &Why { place, because })?;
+        if change != Change::Either {
+            let risen = if up { &to - &from } else { &from - &to };
+            let because = Because::EvenDirection { from: from.clone(), to: to.clone(), up };
+            self.ledger.need(Need::NotNegative(risen), &Why { place, because })?;
+        }
         let most = 1_i64 << rows.min(16);
         for (few, many) in [(&from, &to), (&to, &from)] {
             let because = Because::EvenTooMuch { from: from.clone(), to: to.clone() };

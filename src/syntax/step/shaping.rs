@@ -14,10 +14,12 @@ use crate::syntax::terminals::{
 use crate::syntax::tree::{Action, Amount, Change, Counts, Every, Rate, Schedule, ShapePlace};
 
 /// ```text
-/// change = "increase" | "inc" | "decrease" | "dec"
+/// change = "increase" | "inc" | "decrease" | "dec" | "increase or decrease"
 /// ```
 fn change(input: Text<'_>) -> Parsed<'_, Change> {
     alt((
+        // Only an even change can part ways by size; `changes` below sees to that.
+        value(Change::Either, phrase("increase or decrease")),
         value(Change::Increase, phrase("increase|inc")),
         value(Change::Decrease, phrase("decrease|dec")),
     ))
@@ -27,6 +29,9 @@ fn change(input: Text<'_>) -> Parsed<'_, Change> {
 /// Every instruction that begins with `increase` or `decrease`.
 pub(super) fn changes(input: Text<'_>) -> Parsed<'_, Action> {
     let (rest, change) = quietly(change)(input)?;
+    if change == Change::Either {
+        return cut(even(change)).parse(rest);
+    }
     let kinds = alt((even(change), wedges(change), shape(change)));
     cut(labelled("`evenly`, `in` or how many stitches", kinds)).parse(rest)
 }

@@ -14,7 +14,7 @@ use walewright::measure::{Length, exact};
 use walewright::model;
 use walewright::source::Source;
 use walewright::syntax;
-use walewright::work;
+use walewright::syntax::front::Targets;
 use walewright::work::fabric::{FabricCount, counts};
 
 const PATTERNS: [&str; 7] = [
@@ -26,6 +26,9 @@ const PATTERNS: [&str; 7] = [
     "childs-hood",
     "service-sock",
 ];
+
+/// A gauge of ours to try each in, beside the pattern.
+const TARGETS: [&str; 7] = ["finer", "taller", "thicker", "finer", "finer", "finer", "longer"];
 
 /// One step as it was worked.
 #[derive(Debug)]
@@ -54,13 +57,10 @@ fn text(file: &str) -> String {
 fn work_text(name: &str, text: &str) -> Worked {
     let source = Source::new(name, text);
     let parsed = syntax::parse(&source);
-    let mut findings = parsed.findings;
     let document = parsed.document.expect("a pattern");
-    let built = model::build(&document);
-    let worked = work::check(&built.model);
-    findings.extend(built.findings);
-    findings.extend(worked.findings);
-    let seen = worked.traces[0].visits.iter().map(|visit| Seen {
+    let checked = walewright::check(&source, &document, parsed.findings);
+    let visits = checked.traces.first().map_or(&[] as &[_], |trace| trace.visits.as_slice());
+    let seen = visits.iter().map(|visit| Seen {
         piece: visit.piece,
         step: source.slice(visit.step).to_owned(),
         before: visit.before.known().expect("a number"),
@@ -68,7 +68,7 @@ fn work_text(name: &str, text: &str) -> Worked {
         rows: visit.rows_after - visit.rows_before,
         height: visit.height_after,
     });
-    Worked { seen: seen.collect(), findings }
+    Worked { seen: seen.collect(), findings: checked.findings }
 }
 
 fn work(name: &str) -> Worked {
@@ -313,4 +313,70 @@ fn a_misprint_in_the_turning_is_found_at_its_end() {
     let codes =
         misprinted("service-sock", "sl 1, k14, k2tog (16 sts)", "sl 1, k13, k2tog (16 sts)");
     assert_eq!(codes.first(), Some(&Code::RowLong));
+}
+
+// --- the same patterns at another gauge -------------------------------------------
+
+fn rewritten(name: &str, targets: &Targets) -> String {
+    let source = Source::new(name, text(&format!("{name}.wale")));
+    let parsed = syntax::parse(&source);
+    let document = parsed.document.expect("a pattern");
+    match walewright::rewrite(&source, &document, parsed.findings, targets) {
+        Ok(rewritten) => rewritten.source.text,
+        Err(findings) => panic!("{name}: {findings:#?}"),
+    }
+}
+
+fn at_our_gauge(name: &str) -> Worked {
+    let place = PATTERNS.iter().position(|n| *n == name).expect("one of the patterns");
+    let file = format!("{name}.{}.yaml", TARGETS[place]);
+    let (targets, findings) = syntax::parse_targets(&Source::new(&*file, text(&file)));
+    assert!(findings.is_empty(), "{file}: {findings:#?}");
+    work_text(name, &rewritten(name, &targets.expect("targets")))
+}
+
+#[test]
+fn at_its_own_gauge_each_pattern_stays_as_it_is() {
+    for name in PATTERNS {
+        assert_eq!(rewritten(name, &Targets::default()), text(&format!("{name}.wale")), "{name}");
+    }
+}
+
+#[test]
+fn at_another_gauge_every_row_comes_out_again() {
+    for name in PATTERNS {
+        let worked = at_our_gauge(name);
+        let errors: Vec<_> = worked.findings.iter().filter(|f| f.is_error()).collect();
+        assert!(errors.is_empty(), "{name}: {errors:#?}");
+        assert!(!worked.seen.is_empty(), "{name}");
+    }
+}
+
+/// Width and length times the new gauge, worked by hand.
+#[test]
+fn the_new_counts_are_those_of_the_new_gauge() {
+    // 80 x 26/20 = 104; 70 x 52/40 = 91, and a strip of whole ridges has an even number of rows.
+    let hood = at_our_gauge("childs-hood");
+    assert_eq!(hood.step("cast on").after, 104);
+    assert!([90, 92].contains(&hood.step("garter for").rows));
+    // 112 x 23/20 = 128.8; whole repeats of the crown's 16 stitches: 128, and eight of them end in 32.
+    let helmet = at_our_gauge("helmet-one-piece");
+    assert_eq!(helmet.after("next round:"), [112, 96, 80, 64, 48, 32]);
+    // 52 x 24/20 = 62.4, two sleeves of 26 x 24/20 = 31.2.
+    let jacket = at_our_gauge("childs-jacket");
+    assert_eq!(jacket.step("cast on").after, 62);
+    assert_eq!(jacket.step("cast on 31 at the end").after, 62 + 2 * 31);
+    // 85 x 24/20 = 102: 105 is nearer than 95 and both are a multiple of ten plus five.
+    let basket = at_our_gauge("sleeveless-sweater");
+    assert_eq!(basket.step("cast on").after, 105);
+    // 80 x 9/11 = 65.5; the rib of four stitches, which divides 80, allows 64 or 68.
+    let sweater = at_our_gauge("service-sweater");
+    assert!([64, 68].contains(&sweater.step("cast on").after));
+    let neck = sweater.step("knit {");
+    assert_eq!(neck.before, sweater.step("cast on").after);
+    // The same stitches, and 100 rows to 11 in: 6 in are 54.5 rows, in whole ridges 54.
+    let front = at_our_gauge("helmet-two-parts");
+    assert_eq!(front.step("cast on").after, 48);
+    assert_eq!(front.step("garter for").rows, 54);
+    assert_eq!(front.seen.iter().filter(|s| s.after == 9 && s.before == 12).count(), 1);
 }

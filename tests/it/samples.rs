@@ -78,6 +78,25 @@ fn at_its_own_gauge_every_sample_stays_as_it_is() {
     }
 }
 
+#[test]
+fn every_sample_can_be_worked_for_each_of_its_targets() {
+    let mut rewrites = 0;
+    for sample in files("wale") {
+        let stem = sample.name.trim_end_matches("wale");
+        for targets in files("yaml").iter().filter(|t| t.name.starts_with(stem)) {
+            let read = syntax::parse_targets(targets).0.expect("targets");
+            let parsed = syntax::parse(&sample);
+            let document = parsed.document.expect("a pattern");
+            match walewright::rewrite(&sample, &document, parsed.findings, &read) {
+                Ok(rewritten) => assert_ne!(rewritten.source.text, sample.text),
+                Err(findings) => panic!("{}: {:#?}", targets.name, said(&findings)),
+            }
+            rewrites += 1;
+        }
+    }
+    assert!(rewrites >= 9, "{rewrites} rewrites");
+}
+
 /// Published stockinette gauges have 1.25 to 1.60 rows for every stitch.
 #[test]
 fn every_body_gauge_is_that_of_knitting() {

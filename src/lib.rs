@@ -21,6 +21,7 @@ pub mod diag;
 pub mod measure;
 pub mod model;
 pub mod plan;
+pub mod quick;
 pub mod review;
 pub mod revise;
 pub mod source;

@@ -34,7 +34,7 @@ pub const SHORT: usize = 12;
 pub const LONG: usize = 16;
 
 /// The most stitches a row may have; far beyond any needle.
-pub const MOST_STITCHES: u32 = 1_000_000;
+pub const MOST_STITCHES: u32 = 10_000;
 
 /// Whether a row is worked round and round or back and forth.
 #[derive(Clone, Copy, PartialEq, Eq, Hash, PartialOrd, Ord, Debug)]

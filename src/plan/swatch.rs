@@ -36,7 +36,7 @@ pub struct Doubted<T> {
 #[derive(Clone, Copy, PartialEq, Eq, Debug)]
 pub struct Swatch {
     /// All stitches over all lengths, with the doubt of the counts: half a
-    /// stitch each.
+    /// stitch each, or more where the countings lie further apart.
     pub gauge: Doubted<Density>,
     /// The countings that lie furthest apart, as the lowest and highest gauge
     /// counted. The same where there was one counting.
@@ -86,6 +86,7 @@ impl Swatch {
                     off.max(-off)
                 };
                 let furthest = countings.iter().map(off).max().unwrap_or(exact(0, 1));
+                let (low, high) = (low.min(spread.0), high.max(spread.1));
                 Ok(Self { gauge: Doubted { low, value, high }, spread, furthest })
             }
             _ => Err(SwatchError::Nothing),

@@ -11,5 +11,6 @@ mod invariants;
 mod outside_standards;
 mod own_gauge_same_bytes;
 mod patterns;
+mod quick_answers;
 mod run;
 mod samples;

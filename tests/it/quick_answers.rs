@@ -1,0 +1,435 @@
+//! A quick answer says what came of a question, and shows how.
+
+use proptest::prelude::*;
+use walewright::measure::round::Multiple;
+use walewright::measure::{Length, Rows, Stitches, Unit, exact};
+use walewright::plan::band::{Direction, Source};
+use walewright::plan::spacing::{EvenChange, IncreaseMethod, Setting};
+use walewright::plan::swatch::Counted;
+use walewright::plan::taper::{Ending, Order};
+use walewright::quick::band::{BandQuestion, band};
+use walewright::quick::gauge::{GaugeQuestion, gauge};
+use walewright::quick::read::{self, GivenGauge};
+use walewright::quick::space::space;
+use walewright::quick::swatch::{SwatchQuestion, swatch};
+use walewright::quick::taper::{TaperQuestion, taper};
+
+fn read_gauge(text: &str) -> GivenGauge {
+    read::gauge(text).unwrap_or_else(|error| panic!("{error}"))
+}
+
+fn band_question(body: &str, band: &str, over: u32, lies: &str) -> BandQuestion {
+    BandQuestion {
+        body: read_gauge(body),
+        band: read_gauge(band),
+        stretched: None,
+        source: Source::Swatched,
+        over: Stitches(over),
+        lies: read::lies(lies).unwrap_or_else(|error| panic!("{error}")),
+        multiple: Multiple::ANY,
+        direction: Direction::BottomUp,
+        setting: Setting::Round,
+        method: IncreaseMethod::M1,
+        passes: None,
+    }
+}
+
+fn told<T: std::fmt::Display, E: std::fmt::Display>(answer: Result<T, E>) -> String {
+    match answer {
+        Ok(answer) => answer.to_string(),
+        Err(error) => format!("error: {error}"),
+    }
+}
+
+fn spaced(from: u32, to: u32, setting: Setting) -> String {
+    let (from, to) = (Stitches(from), Stitches(to));
+    told(space(EvenChange { from, to, setting, method: IncreaseMethod::M1 }))
+}
+
+fn taper_question(from: u32, to: u32, rows: u32) -> TaperQuestion {
+    TaperQuestion {
+        from: Stitches(from),
+        to: Stitches(to),
+        each: Stitches(2),
+        rows: Rows(rows),
+        setting: Setting::Flat,
+        order: Order::FasterFirst,
+        ending: Ending::OnShaping,
+        first: None,
+        allowance: Rows(0),
+    }
+}
+
+fn gauge_answer(amount: &str, at: &str, to: Option<&str>) -> String {
+    told(gauge(&GaugeQuestion {
+        amount: read::amount(amount).unwrap_or_else(|error| panic!("{error}")),
+        at: read_gauge(at),
+        to: to.map(read_gauge),
+        multiple: Multiple::ANY,
+    }))
+}
+
+fn counted(text: &str) -> Counted {
+    read_gauge(text).counted()
+}
+
+#[test]
+fn a_level_band() {
+    let asked = band_question("20 sts / 10 cm", "24 sts / 10 cm", 200, "level");
+    insta::assert_snapshot!(told(band(&asked)), @r"
+240 sts of band over 200 sts of body: 6 for every 5
+
+  body width      200 / 20 per 10 cm          = 100 cm
+  band            200 x 24 / 20               = 240 sts
+  band to body    240 : 200                   = 6 for every 5
+  band width      240 / 24 per 10 cm          = 100 cm
+  draws in        1 - band width / body width = 0%
+  after the band                                *k4, k2tog; rep from * to end
+
+note: A computed count is a starting point: swatch, wash and measure before casting on.
+");
+}
+
+#[test]
+fn a_snug_band_in_a_repeat() {
+    let asked = BandQuestion {
+        multiple: Multiple::new(4, 0),
+        stretched: Some(read_gauge("15 sts / 10 cm")),
+        source: Source::Estimated,
+        passes: Some(Length::cm(150)),
+        ..band_question("20 sts / 10 cm", "24 sts / 10 cm", 200, "snug 12%")
+    };
+    insta::assert_snapshot!(told(band(&asked)), @r"
+212 sts of band over 200 sts of body
+
+  body width                 200 / 20 per 10 cm          = 100 cm
+  band                       200 x 24 / 20 x 0.88        = 211.2 sts
+  to the nearest in pattern                                212 sts
+  band to body               211.2 : 200                 = about 12 for every 11
+  that comes out                                           6.98 sts over
+  band width                 212 / 24 per 10 cm          = 88.3 cm
+  draws in                   1 - band width / body width = 11.7%
+  stretches to               212 / 15 per 10 cm          = 141.3 cm
+  after the band                                           *k15, k2tog, [k16, k2tog] twice; rep from * to end
+
+note: The band's gauge is an estimate: swatch the band in this yarn.
+note: It does not go on: it stretches to 141.3 cm, and must pass over 150 cm.
+note: A snug band is not a medical garment.
+note: A computed count is a starting point: swatch, wash and measure before casting on.
+");
+}
+
+#[test]
+fn a_fitted_cuff() {
+    let asked = BandQuestion {
+        direction: Direction::TopDown,
+        passes: Some(Length::inches(9)),
+        ..band_question("5 sts / in", "6 sts / in", 60, "fitted 8 in")
+    };
+    insta::assert_snapshot!(told(band(&asked)), @r"
+40 sts of band over 60 sts of body: 2 for every 3
+
+  body width       60 / 5 per in               = 12 in
+  band             8 in x 5 per in             = 40 sts
+  band to body     40 : 60                     = 2 for every 3
+  band width       40 / 6 per in               = 6.67 in
+  draws in         1 - band width / body width = 44.4%
+  before the band                                *k1, k2tog; rep from * to end
+
+note: Whether it goes on is not known: swatch the band stretched as well.
+note: Work it on needles two sizes smaller than the body's.
+note: A snug band is not a medical garment.
+note: A computed count is a starting point: swatch, wash and measure before casting on.
+");
+}
+
+#[test]
+fn a_band_of_nothing() {
+    let asked = band_question("20 sts / 10 cm", "24 sts / 10 cm", 200, "snug 100%");
+    insta::assert_snapshot!(told(band(&asked)), @"error: no stitch would be left of such a band");
+}
+
+#[test]
+fn decreases_in_the_round() {
+    insta::assert_snapshot!(spaced(56, 40, Setting::Round), @r"
+decrease 16 evenly over 56 sts: *k1, k2tog, k2, k2tog; rep from * to end
+
+  changes        56 - 40           = 16
+  one every      56 / 16           = 3.5 sts
+  in whole sts   k2tog every 3 sts = 8 times
+  in whole sts   k2tog every 4 sts = 8 times
+  the row takes                      56 sts
+  and makes                          40 sts
+");
+}
+
+#[test]
+fn increases_across_a_row() {
+    insta::assert_snapshot!(spaced(51, 55, Setting::Flat), @r"
+increase 4 evenly over 51 sts: k6, m1, [k13, m1] 3 times, k6
+
+  changes            55 - 51         = 4
+  one every          51 / 4          = 12.75 sts
+  in whole sts       m1 every 13 sts = 3 times
+  half at each edge  6.38            = 6, 6
+  the row takes                        51 sts
+  and makes                            55 sts
+");
+}
+
+#[test]
+fn a_row_too_long_to_say_evenly() {
+    insta::assert_snapshot!(spaced(190, 249, Setting::Round), @r"
+increase 59 evenly over 190 sts: [[k3, m1] 3 times, k4, m1] 6 times, [[k3, m1] 4 times, k4, m1] 7 times
+
+  changes        249 - 190      = 59
+  one every      190 / 59       = 3.22 sts
+  in whole sts   m1 every 3 sts = 46 times
+  in whole sts   m1 every 4 sts = 13 times
+  the row takes                   190 sts
+  and makes                       249 sts
+
+note: A shorter row was preferred to a perfectly even one; no change lies more than 0.75 sts from its exact place.
+");
+}
+
+#[test]
+fn no_room_for_so_many() {
+    insta::assert_snapshot!(spaced(40, 100, Setting::Round), @"error: increase 60 in one row of 40 sts: at most 40 fit; 100 takes 2 such rows");
+    insta::assert_snapshot!(spaced(1, 5, Setting::Flat), @"error: increase 4 in one row of 1 st: none fit");
+    insta::assert_snapshot!(spaced(40, 40, Setting::Flat), @r"
+nothing to change: 40 sts
+
+  changes  40 - 40 = 0
+");
+}
+
+#[test]
+fn a_sleeve() {
+    insta::assert_snapshot!(told(taper(&taper_question(50, 72, 90))), @r"
+increase 1 st each end every 8th row 10 times, then every 10th row once
+
+  shaping rows  (72 - 50) / 2 = 11
+  one every     90 / 11       = 8.18 rows
+  at this rate  8 x 10        = 80 rows
+  at this rate  10 x 1        = 10 rows
+  in all                        90 rows
+");
+}
+
+#[test]
+fn a_sleeve_in_the_round_with_its_end_plain() {
+    let asked = TaperQuestion {
+        setting: Setting::Round,
+        ending: Ending::Plain(Rows(6)),
+        order: Order::SlowerFirst,
+        ..taper_question(72, 50, 90)
+    };
+    insta::assert_snapshot!(told(taper(&asked)), @r"
+decrease 2 sts every 8th round 7 times, then every 7th round 4 times, then work 6 rounds even
+
+  shaping rows  (72 - 50) / 2 = 11
+  one every     90 / 11       = 8.18 rounds
+  at this rate  8 x 7         = 56 rounds
+  at this rate  7 x 4         = 28 rounds
+  worked even                   6 rounds
+  in all                        90 rounds
+");
+}
+
+#[test]
+fn a_taper_that_does_not_come_out() {
+    insta::assert_snapshot!(told(taper(&taper_question(50, 73, 90))), @"error: from 50 to 73 is 23 sts, which 2 sts at a time never makes up");
+    insta::assert_snapshot!(told(taper(&taper_question(50, 150, 90))), @"error: 50 shaping rows do not fit in 90 rows: at most 45 do, or 50 in 100 rows");
+    insta::assert_snapshot!(told(taper(&taper_question(50, 50, 90))), @r"
+work 90 rows even
+
+  shaping rows  (50 - 50) / 2 = 0
+");
+}
+
+#[test]
+fn a_count_at_another_gauge() {
+    let answer = gauge_answer("190 sts", "19 sts / 4 in", Some("17.5 sts / 4 in"));
+    insta::assert_snapshot!(answer, @r"
+175 sts at the other gauge, for 40 in (unchanged, 190 sts would make 43.43 in)
+
+  at this gauge       190 / 19 per 4 in   = 40 in
+  at the other gauge  190 x 17.5 / 19     = 175 sts
+  which makes         175 / 17.5 per 4 in = 40 in
+  left unchanged      190 / 17.5 per 4 in = 43.43 in
+
+note: A computed count is a starting point: swatch, wash and measure before casting on.
+");
+}
+
+#[test]
+fn a_width_and_a_height() {
+    insta::assert_snapshot!(gauge_answer("36 in", "25.5 sts, 32 rounds / 4 in", None), @r"
+36 in is 230 sts
+
+  at this gauge   36 in x 25.5 per 4 in = 229.5 sts
+  to the nearest                          230 sts
+");
+    insta::assert_snapshot!(gauge_answer("60 rows", "20 sts, 28 rows / 10 cm", Some("18 sts, 24 rows / 10 cm")), @r"
+51 rows at the other gauge, for 21.4 cm (unchanged, 60 rows would make 25 cm)
+
+  at this gauge       60 / 28 per 10 cm = 21.4 cm
+  at the other gauge  60 x 24 / 28      = 51.43 rows
+  to the nearest                          51 rows
+  which makes         51 / 24 per 10 cm = 21.3 cm
+  left unchanged      60 / 24 per 10 cm = 25 cm
+
+note: A computed count is a starting point: swatch, wash and measure before casting on.
+");
+    insta::assert_snapshot!(gauge_answer("60 rows", "20 sts / 10 cm", None), @r#"
+error: a number of rows needs row gauges, such as "20 sts, 28 rows / 10 cm"
+"#);
+}
+
+#[test]
+fn swatches_and_their_doubt() {
+    let asked = SwatchQuestion {
+        body: vec![
+            counted("20 sts / 10 cm"),
+            counted("21.5 sts / 10 cm"),
+            counted("41 sts / 20 cm"),
+        ],
+        band: vec![counted("24 sts / 10 cm")],
+        over: Length::cm(10),
+        unit: Unit::Cm,
+        count: Some(Stitches(198)),
+        between_sizes: Some(Length::cm(5)),
+    };
+    insta::assert_snapshot!(told(swatch(&asked)), @r"
+body 20.63 sts per 10 cm, between 20 and 21.5; band 24, between 23.5 and 24.5; 198 sts are 96 cm, between 92.1 cm and 99 cm
+
+  body          20 / 10 cm                 = 20 sts per 10 cm
+  body          21.5 / 10 cm               = 21.5 sts per 10 cm
+  body          41 / 20 cm                 = 20.5 sts per 10 cm
+  body          all stitches / all lengths = 20.63 sts per 10 cm
+  band          24 / 10 cm                 = 24 sts per 10 cm
+  band to body  band / body                = 1.16, between 1.09 and 1.23
+  width         198 / body                 = 96 cm, between 92.1 cm and 99 cm
+
+note: Each count is known to about half a stitch.
+note: The body counts differ by more than that, up to 0.88 sts from their average: measure again, or swatch larger.
+note: The doubt of the width, 6.9 cm, is larger than the 5 cm from one size to the next: count over a longer stretch.
+");
+    let nothing = SwatchQuestion { body: vec![counted("0.5 sts / 10 cm")], ..asked };
+    insta::assert_snapshot!(told(swatch(&nothing)), @"error: the 1st count on the body swatch is too small to tell a gauge");
+}
+
+#[test]
+fn as_data() {
+    let asked = band_question("20 sts / 10 cm", "24 sts / 10 cm", 100, "level");
+    let answer = band(&asked).unwrap_or_else(|error| panic!("{error}"));
+    let json = serde_json::to_string_pretty(&answer).expect("it serializes");
+    insta::assert_snapshot!(json, @r#"
+{
+  "answer": "120 sts of band over 100 sts of body: 6 for every 5",
+  "result": {
+    "band": 120,
+    "exact": "120",
+    "body": 100,
+    "ratio": {
+      "band": 6,
+      "body": 5,
+      "off": "0"
+    },
+    "width": "50 cm",
+    "body_width": "50 cm",
+    "draws_in": "0%",
+    "stretches_to": null,
+    "passes": null,
+    "row": "*k4, k2tog; rep from * to end",
+    "estimated": false
+  },
+  "working": [
+    {
+      "label": "body width",
+      "formula": "100 / 20 per 10 cm",
+      "value": "50 cm"
+    },
+    {
+      "label": "band",
+      "formula": "100 x 24 / 20",
+      "value": "120 sts"
+    },
+    {
+      "label": "band to body",
+      "formula": "120 : 100",
+      "value": "6 for every 5"
+    },
+    {
+      "label": "band width",
+      "formula": "120 / 24 per 10 cm",
+      "value": "50 cm"
+    },
+    {
+      "label": "draws in",
+      "formula": "1 - band width / body width",
+      "value": "0%"
+    },
+    {
+      "label": "after the band",
+      "formula": "",
+      "value": "*k4, k2tog; rep from * to end"
+    }
+  ],
+  "notes": [
+    "A computed count is a starting point: swatch, wash and measure before casting on."
+  ]
+}
+"#);
+    assert_eq!(asked.body.stitches, exact(20, 1));
+}
+
+proptest! {
+    /// Numbers as long and as large as may be read leave every product exact.
+    #[test]
+    fn no_number_that_is_read_is_too_much(
+        counts in proptest::array::uniform4(1_u32..1_000_000_000),
+        lengths in proptest::array::uniform4(1_u32..1_000_000_000),
+        over in 0_u32..11_000, multiple in 1_u32..40, inches in any::<bool>(), by in 0_u32..99_999_999,
+    ) {
+        let unit = if inches { "in" } else { "cm" };
+        let decimal = |n: u32| format!("{}.{:06}", n / 1_000_000, n % 1_000_000);
+        let gauges: Vec<GivenGauge> = counts
+            .iter()
+            .zip(&lengths)
+            .map(|(count, length)| {
+                let (count, length) = (decimal(*count), decimal(*length));
+                read_gauge(&format!("{count} sts, {count} rows / {length} {unit}"))
+            })
+            .collect();
+        let [a, b, c, d] = [gauges[0], gauges[1], gauges[2], gauges[3]];
+        for lies in [format!("snug {}%", decimal(by)), format!("fitted {} {unit}", decimal(by)), "level".to_owned()] {
+            let asked = BandQuestion {
+                body: a,
+                band: b,
+                stretched: Some(c),
+                multiple: Multiple::new(multiple, 1),
+                lies: read::lies(&lies).unwrap_or_else(|error| panic!("{error}")),
+                ..band_question("20 sts / 10 cm", "20 sts / 10 cm", over, "level")
+            };
+            prop_assert!(!told(band(&asked)).is_empty());
+        }
+        let amount = format!("{} {unit}", decimal(by));
+        for amount in [amount, format!("{over} sts"), format!("{over} rows")] {
+            if let Ok(amount) = read::amount(&amount) {
+                let asked = GaugeQuestion { amount, at: a, to: Some(b), multiple: Multiple::ANY };
+                prop_assert!(!told(gauge(&asked)).is_empty());
+            }
+        }
+        let asked = SwatchQuestion {
+            body: vec![a.counted(), b.counted(), c.counted()],
+            band: vec![d.counted(), c.counted()],
+            over: a.over,
+            unit: Unit::Cm,
+            count: Some(Stitches(over)),
+            between_sizes: Some(b.over),
+        };
+        prop_assert!(!told(swatch(&asked)).is_empty());
+    }
+}

@@ -759,11 +759,14 @@ impl<'d, L: Ledger> Walk<'_, 'd, L> {
                 }
             }
             None => {
-                // Not chosen yet: each repeat changes each stretch by the same number.
+                // Not chosen yet: each repeat changes each stretch by the same number. Short rows
+                // leave some of them on the other needle.
                 let per_block = trial.ahead.iter().zip(&before.ahead);
+                let per_block = per_block.chain(trial.behind.iter().zip(&before.behind));
                 let changes: Vec<Option<i64>> =
                     per_block.map(|(t, b)| (&t.stitches - &b.stitches).known()).collect();
-                for (stretch, change) in state.needle.ahead.iter_mut().zip(changes) {
+                let stretches = state.needle.ahead.iter_mut().chain(&mut state.needle.behind);
+                for (stretch, change) in stretches.zip(changes) {
                     let change = change.ok_or(Halt::Lost)?;
                     stretch.stitches = &stretch.stitches + &times.times(change);
                     let why = Why {
@@ -772,7 +775,9 @@ impl<'d, L: Ledger> Walk<'_, 'd, L> {
                     };
                     self.ledger.need(Need::NotNegative(stretch.stitches.clone()), &why)?;
                 }
-                let rows = self.ledger.guess(&times).saturating_mul(i64::from(block)).max(0);
+                let whole = list.iter().flatten().filter(|items| !has_turn(items)).count();
+                let whole = i64::try_from(whole).unwrap_or(0);
+                let rows = self.ledger.guess(&times).saturating_mul(whole).max(0);
                 let rows = u32::try_from(rows).unwrap_or(MOST_ROWS).min(MOST_ROWS);
                 self.advance(state, rows);
             }

@@ -83,8 +83,10 @@ pub struct Rewritten<'t> {
     pub edits: Vec<Edit>,
     /// Where every number comes from.
     pub plan: Plan<'t>,
-    /// Warnings and notes.
+    /// Warnings and notes of the planning: places in the pattern and the targets.
     pub findings: Vec<Finding>,
+    /// Warnings and notes of the revised pattern: places in the revised source.
+    pub after: Vec<Finding>,
 }
 
 /// Rewrites a pattern for its targets. Counts given as `?` are worked out.
@@ -108,12 +110,17 @@ pub fn rewrite<'t>(
         return Err(checked.findings);
     }
     let (plan, mut findings) = plan::plan(&checked.model, &checked.traces, targets)?;
-    let edits = revise::edits(source, &checked.model, &plan, targets);
-    let revised = Source::new(source.name.clone(), revise::apply(source, &edits));
-    findings.extend(checked.findings.into_iter().filter(|f| !open(f)));
-    sort(&mut findings);
-    match recheck(&revised) {
-        None => Ok(Rewritten { source: revised, edits, plan, findings }),
+    let mut edits = revise::edits(source, &checked.model, &plan, targets);
+    let apply = |edits: &[Edit]| Source::new(source.name.clone(), revise::apply(source, edits));
+    let mut revised = apply(&edits);
+    let (mut after, yarn) = again(source, &revised, &checked, &plan, targets);
+    if !yarn.is_empty() {
+        edits = revise::merged(source, edits, yarn);
+        revised = apply(&edits);
+        after = again(source, &revised, &checked, &plan, targets).0;
+    }
+    match after.iter().find(|f| f.is_error()).map(|first| unsound(&revised, first)) {
+        None => Ok(Rewritten { source: revised, edits, plan, findings, after }),
         Some(finding) => {
             findings.push(finding);
             Err(findings)
@@ -121,25 +128,34 @@ pub fn rewrite<'t>(
     }
 }
 
-/// Every pattern we write passes our own check, or is not written.
-fn recheck(revised: &Source) -> Option<Finding> {
+/// Reads and works a revised pattern again: what is found, and how the yarn it
+/// takes must be edited, which only its worked stitches tell.
+fn again(
+    source: &Source,
+    revised: &Source,
+    old: &Checked<'_>,
+    plan: &Plan<'_>,
+    targets: &Targets,
+) -> (Vec<Finding>, Vec<Edit>) {
     let parsed = syntax::parse(revised);
-    let findings = match &parsed.document {
-        Some(document) => check(revised, document, parsed.findings).findings,
-        None => parsed.findings,
-    };
-    let first = findings.into_iter().find(Finding::is_error)?;
+    let Some(document) = &parsed.document else { return (parsed.findings, Vec::new()) };
+    let new = check(revised, document, parsed.findings);
+    let factors = revise::yarn::factors(plan, (&old.model, &old.traces), (&new.model, &new.traces));
+    let edits = factors.map(|f| revise::yarn::edits(source, &old.model, plan, targets, &f));
+    (new.findings, edits.unwrap_or_default())
+}
+
+/// Every pattern we write passes our own check, or is not written.
+fn unsound(revised: &Source, first: &Finding) -> Finding {
     let (line, column) = revised.line_column(first.place().start);
-    Some(
-        Finding::new(
-            Code::Internal,
-            source::Span::at(0),
-            format!("the revised pattern does not pass its own check: {}", first.message),
-        )
-        .note(format!(
-            "at line {line}, column {column} of what would have been written: `{}`",
-            revised.slice(first.place())
-        ))
-        .help("nothing was written; please report this pattern and its targets"),
+    Finding::new(
+        Code::Internal,
+        source::Span::at(0),
+        format!("the revised pattern does not pass its own check: {}", first.message),
     )
+    .note(format!(
+        "at line {line}, column {column} of what would have been written: `{}`",
+        revised.slice(first.place())
+    ))
+    .help("nothing was written; please report this pattern and its targets")
 }

@@ -14,12 +14,18 @@ pub(super) fn run(args: &Rewrite, session: &mut Session<'_>) -> Result<Status, F
         pattern: input::read(&args.pattern, session.stdin)?,
         targets: args.to.as_deref().map(|path| input::read(path, session.stdin)).transpose()?,
     };
-    let (text, mut findings) = match inputs.rewritten() {
-        Ok((source, findings)) => (Some(source.text), findings),
-        Err(findings) => (None, findings),
+    let (text, mut findings, after) = match inputs.rewritten() {
+        Ok((source, findings, after)) => (Some(source), findings, after),
+        Err(findings) => (None, findings, Vec::new()),
     };
     sort(&mut findings);
     session.tell(&inputs.shown(&findings, session));
+    if let Some(revised) = &text {
+        // These are places of the revised pattern, whose lines differ.
+        let named = Source::new(format!("{} (revised)", revised.name), revised.text.as_str());
+        session.tell(&shown(&after, &named, None, session));
+    }
+    let text = text.map(|source| source.text);
     match (&text, &args.output) {
         (None, _) => return Ok(Status::of(&findings, true)),
         (Some(text), None) => session.print(text)?,
@@ -38,7 +44,7 @@ struct Inputs {
 
 impl Inputs {
     /// The revised pattern with its warnings and notes, or everything that is in its way.
-    fn rewritten(&self) -> Result<(Source, Vec<Finding>), Vec<Finding>> {
+    fn rewritten(&self) -> Result<(Source, Vec<Finding>, Vec<Finding>), Vec<Finding>> {
         let mut findings = Vec::new();
         let mut targets = Targets::default();
         match &self.targets {
@@ -70,7 +76,7 @@ impl Inputs {
         match crate::rewrite(pattern, &document, parsed.findings, &targets) {
             Ok(rewritten) => {
                 findings.extend(rewritten.findings);
-                Ok((rewritten.source, findings))
+                Ok((rewritten.source, findings, rewritten.after))
             }
             Err(found) => {
                 findings.extend(found);
@@ -81,12 +87,20 @@ impl Inputs {
 
     /// The findings for standard error, with a line that sums them up; empty where there are none.
     fn shown(&self, findings: &[Finding], session: &Session<'_>) -> String {
-        if findings.is_empty() {
-            return String::new();
-        }
-        let pattern = self.pattern.source();
         let targets = self.targets.as_ref().map(Input::source);
-        let text = render::text(findings, pattern, targets, session.stderr.style());
-        format!("{text}\n{}: {}\n", pattern.name, render::summary(findings))
+        shown(findings, self.pattern.source(), targets, session)
     }
+}
+
+fn shown(
+    findings: &[Finding],
+    pattern: &Source,
+    targets: Option<&Source>,
+    session: &Session<'_>,
+) -> String {
+    if findings.is_empty() {
+        return String::new();
+    }
+    let text = render::text(findings, pattern, targets, session.stderr.style());
+    format!("{text}\n{}: {}\n", pattern.name, render::summary(findings))
 }

@@ -5,7 +5,7 @@ use crate::measure::{Density, Gauge, Given, Length, SizeId, Unit, decimal, exact
 use crate::model::Model;
 use crate::plan::Plan;
 use crate::source::{Source, Span, Spanned};
-use crate::syntax::front::{Ease, Entry, GaugeEntry, Targets, Used};
+use crate::syntax::front::{Ease, Entry, GaugeEntry, Targets};
 use crate::syntax::print;
 
 /// Every edit of the front matter.
@@ -40,7 +40,6 @@ pub(super) fn edits(
             let given = Given::from_each(brought(plan, &entry.value.value));
             edits.push(Edit { span: entry.value.span, text: length_list(&given, unit) });
         }
-        edits.extend(front.yarn.iter().filter_map(|y| y.used.as_ref()).map(|u| used(u, plan)));
     }
     edits
 }
@@ -148,19 +147,4 @@ fn in_flow(text: &str) -> String {
     } else {
         text.to_owned()
     }
-}
-
-/// The yarn used, brought to the new sizes.
-fn used(used: &Spanned<Used>, plan: &Plan<'_>) -> Edit {
-    let text = match &used.value {
-        Used::Grams(given) => {
-            let given = Given::from_each(brought(plan, given));
-            format!("{} g", print::sizes(&given, |g| decimal(*g, 6)))
-        }
-        Used::Length(given) => length_list(&Given::from_each(brought(plan, given)), Unit::M),
-        Used::PutUps(given) => {
-            print::sizes(&Given::from_each(brought(plan, given)), |n| decimal(*n, 6))
-        }
-    };
-    Edit { span: used.span, text }
 }

@@ -6,6 +6,7 @@
 
 mod body;
 mod front;
+pub mod yarn;
 
 use crate::model::Model;
 use crate::plan::Plan;
@@ -24,8 +25,13 @@ pub struct Edit {
 /// The edits that make a pattern what the plan says, in order, none overlapping.
 #[must_use]
 pub fn edits(source: &Source, model: &Model<'_>, plan: &Plan<'_>, targets: &Targets) -> Vec<Edit> {
-    let mut edits = front::edits(source, model, plan, targets);
-    edits.extend(body::edits(source, model, plan));
+    merged(source, front::edits(source, model, plan, targets), body::edits(source, model, plan))
+}
+
+/// Two lists of edits as one: in order, none overlapping, none that changes nothing.
+#[must_use]
+pub fn merged(source: &Source, mut edits: Vec<Edit>, more: Vec<Edit>) -> Vec<Edit> {
+    edits.extend(more);
     edits.retain(|edit| source.slice(edit.span) != edit.text);
     edits.sort_by_key(|edit| (edit.span.start, std::cmp::Reverse(edit.span.end)));
     outermost(edits)

@@ -12,6 +12,7 @@ pub(crate) mod needle;
 pub(crate) mod row;
 pub(crate) mod trace;
 pub(crate) mod walk;
+pub mod yarn;
 
 pub use check::{Worked, check};
 pub use trace::{Trace, Visit};

@@ -1,0 +1,120 @@
+//! The yarn a revised pattern takes, from what the pattern says it used.
+
+use super::Edit;
+use crate::measure::round::{Multiple, Toward, to_multiple};
+use crate::measure::{Exact, Given, Length, SizeId, Unit, exact};
+use crate::model::Model;
+use crate::plan::Plan;
+use crate::source::Source;
+use crate::syntax::front::{PutUp, Targets, Used, Yarn};
+use crate::syntax::print;
+use crate::work::Trace;
+use crate::work::yarn::stitches_by_width;
+
+/// How much more yarn each new size takes than the size it came from.
+#[must_use]
+pub fn factors(
+    plan: &Plan<'_>,
+    old: (&Model<'_>, &[Trace]),
+    new: (&Model<'_>, &[Trace]),
+) -> Option<Vec<Exact>> {
+    let sizes = plan.goal.sizes.iter().enumerate();
+    sizes
+        .map(|(index, size)| {
+            let before = stitches_by_width(old.0, old.1.get(size.from.0)?)?;
+            let after = stitches_by_width(new.0, new.1.get(index)?)?;
+            before.is_positive().then(|| after / before)
+        })
+        .collect()
+}
+
+/// The edits of the yarn a pattern uses: `new = used x new stitches / old
+/// stitches`, each stitch counted by its width. Weights go through lengths
+/// where the put-up changes.
+#[must_use]
+pub fn edits(
+    source: &Source,
+    model: &Model<'_>,
+    plan: &Plan<'_>,
+    targets: &Targets,
+    factors: &[Exact],
+) -> Vec<Edit> {
+    let Some(own) = &model.document.front.yarn else { return Vec::new() };
+    let mut edits = Vec::new();
+    let new = targets.yarn.as_ref();
+    if let (Some(old), Some(weight)) = (&own.weight, new.and_then(|y| y.weight.as_ref()))
+        && old.value != weight.value
+    {
+        edits.push(Edit { span: old.span, text: weight.value.to_string() });
+    }
+    if let (Some(old), Some(put_up)) = (&own.put_up, new.and_then(|y| y.put_up.as_ref()))
+        && old.value != put_up.value
+    {
+        edits.push(Edit { span: old.span, text: put_up_words(&put_up.value) });
+    }
+    if let Some(used) = &own.used {
+        let grist = grist(own, new);
+        let unchanged = factors.iter().all(|f| *f == exact(1, 1)) && grist == Some(exact(1, 1));
+        let written = source.slice(used.span);
+        // "3 skeins" keeps its noun, "300 yd" its unit.
+        let noun = written.trim_start_matches(|c: char| !c.is_alphabetic());
+        let in_yards = noun.starts_with('y');
+        if !unchanged
+            && let Some(numbers) = used_numbers(&used.value, in_yards, plan, factors, grist)
+        {
+            let text = format!("{numbers} {noun}").trim_end().to_owned();
+            edits.push(Edit { span: used.span, text });
+        }
+    }
+    edits
+}
+
+fn put_up_words(put_up: &PutUp) -> String {
+    let length = format!("{} m", crate::measure::decimal(put_up.length.amount(Unit::M), 1));
+    match put_up.grams {
+        Some(grams) => format!("{length} / {} g", crate::measure::decimal(grams, 1)),
+        None => length,
+    }
+}
+
+/// How many grams of the new yarn are as long as one gram of the old; `None`
+/// where the two cannot be compared.
+fn grist(own: &Yarn, new: Option<&Yarn>) -> Option<Exact> {
+    let Some(changed) = new.and_then(|y| y.put_up.as_ref()) else { return Some(exact(1, 1)) };
+    let per_gram = |put_up: &PutUp| Some(put_up.length / Length::new(put_up.grams?, Unit::M));
+    let old = own.put_up.as_ref()?;
+    if old.value == changed.value {
+        return Some(exact(1, 1));
+    }
+    Some(per_gram(&old.value)? / per_gram(&changed.value)?)
+}
+
+/// The numbers of the yarn used; the words after them stay.
+fn used_numbers(
+    used: &Used,
+    in_yards: bool,
+    plan: &Plan<'_>,
+    factors: &[Exact],
+    grist: Option<Exact>,
+) -> Option<String> {
+    let up = |value: Exact, of: u32| to_multiple(value, Multiple::new(of, 0), Toward::Up);
+    let each = |value: &dyn Fn(SizeId, Exact) -> Option<i64>| {
+        let sizes = plan.goal.sizes.iter().zip(factors);
+        let each = sizes.map(|(size, factor)| value(size.from, *factor)).collect();
+        print::sizes(&Given::from_each(each), i64::to_string)
+    };
+    Some(match used {
+        Used::Grams(given) => {
+            let grist = grist?;
+            each(&|size, factor| Some(up(given.get(size)? * factor * grist, 5)))
+        }
+        Used::Length(given) => {
+            let unit = if in_yards { Unit::Yd } else { Unit::M };
+            each(&|size, factor| Some(up(given.get(size)?.amount(unit) * factor, 5)))
+        }
+        Used::PutUps(given) => {
+            let grist = grist?;
+            each(&|size, factor| Some(up(given.get(size)? * factor * grist, 1)))
+        }
+    })
+}

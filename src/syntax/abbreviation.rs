@@ -6,11 +6,11 @@
 
 use nom::Parser;
 use nom::branch::alt;
-use nom::combinator::{opt, value};
+use nom::combinator::value;
 
 use super::error::{Expected, clipped};
 use super::terminals::{
-    Parsed, Text, count, first_word, follows, number, phrase, quietly, stitches_word, stop, times,
+    Parsed, Text, count, follows, maybe, number, phrase, quietly, stitches_word, stop, times,
 };
 use super::tree::Counts;
 use crate::diag::{Code, Finding, words};
@@ -74,7 +74,7 @@ fn ends_a_name(name: &str, after: &str) -> bool {
 }
 
 /// The letters, digits and strokes of one abbreviation.
-fn stitch_word(text: &str) -> &str {
+pub(super) fn stitch_word(text: &str) -> &str {
     let end = text
         .find(|c: char| !(c.is_alphanumeric() || matches!(c, '/' | '&' | '-')))
         .unwrap_or(text.len());
@@ -142,7 +142,7 @@ fn with_manner<'a>(
     // Words about how stand after the number and belong to the name.
     let plain = rest.offset() == after_count.offset();
     let name_end = if plain && count.is_some() { bare } else { rest };
-    let (rest, _) = if count.is_some() { quietly(opt(stitches_word))(rest)? } else { (rest, None) };
+    let (rest, _) = if count.is_some() { maybe(stitches_word)(rest)? } else { (rest, None) };
     let (rest, count) = match (count, manner_after(rest, &name)) {
         // `slip 2 sts purlwise`
         (Some(count), Some((after, longer))) => {
@@ -220,8 +220,8 @@ fn count_after(input: Text<'_>, counted: bool) -> Parsed<'_, Option<Counts>> {
     Ok((rest, Some(count)))
 }
 
-fn unknown<'a, T>(start: Text<'a>, chunk: &str) -> Parsed<'a, T> {
-    let chunk = if chunk.is_empty() { first_word(start.rest()) } else { chunk };
+/// Stops at a word that is no stitch.
+pub(super) fn unknown<'a, T>(start: Text<'a>, chunk: &str) -> Parsed<'a, T> {
     let span = Span::new(start.offset(), start.offset() + chunk.len());
     let finding = Finding::new(
         Code::UnknownStitch,

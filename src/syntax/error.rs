@@ -34,6 +34,11 @@ impl Failure {
         self.at
     }
 
+    /// Whether there is a finding already.
+    pub(super) const fn is_finding(&self) -> bool {
+        self.finding.is_some()
+    }
+
     /// The finding, where there is one already.
     pub(super) fn into_finding(self) -> Option<Finding> {
         self.finding.map(|finding| *finding)
@@ -60,6 +65,9 @@ impl<E> FromExternalError<Text<'_>, E> for Failure {
         Self::at(input.offset())
     }
 }
+
+/// How the end of a text is described where it was expected.
+pub(super) const THE_END: &str = "the end of the instruction";
 
 /// Something that would have been right.
 #[derive(Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Debug)]
@@ -143,7 +151,10 @@ impl Expectations {
         let span = Span::new(self.at, self.at + length);
         // Examples in brackets are for the message alone.
         let label = match said.as_slice() {
-            [one] if length == 0 => format!("missing {}", one.split(" (").next().unwrap_or(one)),
+            [one] if one != THE_END => {
+                let short = one.split(" (").next().unwrap_or(one);
+                format!("{} {short}", if length == 0 { "missing" } else { "not" })
+            }
             _ if length == 0 => "something is missing".to_owned(),
             _ => "not understood".to_owned(),
         };

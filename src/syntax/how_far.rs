@@ -2,11 +2,11 @@
 
 use nom::Parser;
 use nom::branch::alt;
-use nom::combinator::{cut, map, opt, value};
+use nom::combinator::{cut, map, value};
 
 use super::abbreviation;
 use super::terminals::{
-    Parsed, Text, Times, count, first_word, follows, labelled, number, phrase, quietly,
+    Parsed, Text, Times, count, first_word, follows, labelled, maybe, number, phrase, quietly,
     stitches_word, times, unwritten,
 };
 use super::tree::{Counts, RowEnd, StarEnd};
@@ -58,7 +58,7 @@ pub(super) fn star_end_if_any(input: Text<'_>) -> Parsed<'_, Option<StarEnd>> {
     if follows(input, phrase(OPENINGS)) {
         return map(cut(star_end), Some).parse(input);
     }
-    quietly(opt(star_end))(input)
+    maybe(star_end)(input)
 }
 
 /// ```text
@@ -88,7 +88,7 @@ fn to_last_counted(input: Text<'_>) -> Parsed<'_, Counts> {
         return Ok((after, unwritten(rest.trimmed().offset(), 1)));
     }
     let (rest, count) = cut(count).parse(rest)?;
-    let (rest, _) = quietly(opt(stitches_word))(rest)?;
+    let (rest, _) = maybe(stitches_word)(rest)?;
     Ok((rest, count))
 }
 

@@ -7,8 +7,8 @@ use nom::sequence::{delimited, preceded};
 
 use super::error::Expected;
 use super::terminals::{
-    Parsed, Text, first_word, number, phrase, quietly, rows_word, side, sign, sign_of, spanned,
-    stop,
+    Parsed, Text, first_word, maybe, number, phrase, quietly, rows_word, side, sign, sign_of,
+    spanned, stop,
 };
 use super::tree::{RowLabel, RowRange, Side};
 use crate::diag::{Code, Finding};
@@ -22,7 +22,7 @@ pub(super) fn label(input: Text<'_>) -> Parsed<'_, RowLabel> {
     let mut numbering = alt((next_rows, numbered, quietly(ordinal_rows), quietly(named_row)));
     let (rest, (numbers, next)) = numbering.parse(start)?;
     let (rest, before) = side_note_if_any(rest)?;
-    let (rest, and_all) = quietly(opt(and_all))(rest)?;
+    let (rest, and_all) = maybe(and_all)(rest)?;
     let (rest, after) = side_note_if_any(rest)?;
     let span = start.span_to(rest);
     let (rest, ()) = cut(sign(':')).parse(rest)?;
@@ -40,7 +40,7 @@ fn side_note_if_any(input: Text<'_>) -> Parsed<'_, Option<Spanned<Side>>> {
     if input.trimmed().rest().starts_with('(') {
         return map(side_note, Some).parse(input);
     }
-    quietly(opt(side_note))(input)
+    maybe(side_note)(input)
 }
 
 /// ```text

@@ -12,8 +12,8 @@ use nom::sequence::{delimited, preceded, terminated};
 use super::error::{Expected, Failure};
 use super::front::{Ease, LengthChange, PutUp, Used};
 use super::terminals::{
-    Parsed, Text, Vocabulary, beyond, count, first_word, follows, name, number, phrase, quietly,
-    sign, sign_of, sizes, spanned, stitches_word, stop, up_to, whole,
+    Parsed, Text, Vocabulary, beyond, count, first_word, follows, maybe, name, number, phrase,
+    quietly, sign, sign_of, sizes, spanned, stitches_word, stop, up_to, whole,
 };
 use super::tree::{Counts, Expr, ExprKind, FabricKind, FabricName, Lengths, Lies, LiveValue, Mark};
 use crate::diag::{Code, Finding};
@@ -245,7 +245,7 @@ pub(super) fn lengths_here(input: Text<'_>) -> Parsed<'_, Lengths> {
     let (rest, mut first) = lengths_once(input)?;
     let second =
         alt((preceded(sign('/'), lengths_once), delimited(sign('('), lengths_once, sign(')'))));
-    let (rest, also) = quietly(opt(second))(rest)?;
+    let (rest, also) = maybe(second)(rest)?;
     first.also = also.map(Box::new);
     Ok((rest, first))
 }
@@ -265,7 +265,7 @@ fn one_length(input: Text<'_>) -> Parsed<'_, Length> {
 
 /// `+`, `-`, or nothing.
 fn sign_before(input: Text<'_>) -> Parsed<'_, Option<char>> {
-    quietly(opt(sign_of(&['+', '-', '−', '–'], "a sign")))(input)
+    maybe(sign_of(&['+', '-', '−', '–'], "a sign"))(input)
 }
 
 fn signed(input: Text<'_>) -> Parsed<'_, (Option<char>, Exact)> {
@@ -368,7 +368,7 @@ fn live_here(input: Text<'_>) -> Parsed<'_, LiveValue> {
 /// A name given with `as`; the word `stitches` after it is for the reader only.
 fn name_of_count(input: Text<'_>) -> Parsed<'_, Spanned<String>> {
     let (rest, name) = name(&["st", "sts", "stitch", "stitches"])(input)?;
-    let (rest, _) = quietly(opt(stitches_word))(rest)?;
+    let (rest, _) = maybe(stitches_word)(rest)?;
     Ok((rest, name))
 }
 

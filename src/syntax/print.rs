@@ -253,12 +253,12 @@ fn exact(value: Exact, fractions: bool) -> String {
     if decimals && (!fractions || value.is_integer()) {
         return decimal(value, 6);
     }
-    let (whole, rest) = (value.trunc().to_integer(), value.fract());
-    let fraction = format!("{}/{}", rest.numer().abs(), rest.denom());
-    match (whole, value < Exact::from_integer(0)) {
-        (0, true) => format!("-{fraction}"),
-        (0, false) => fraction,
-        (whole, _) => format!("{whole} {fraction}"),
+    let (numerator, denominator) = (value.numer().abs(), *value.denom());
+    let sign = if *value.numer() < 0 { "-" } else { "" };
+    let fraction = format!("{}/{denominator}", numerator % denominator);
+    match numerator / denominator {
+        0 => format!("{sign}{fraction}"),
+        whole => format!("{sign}{whole} {fraction}"),
     }
 }
 

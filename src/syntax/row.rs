@@ -14,8 +14,9 @@ use super::error::{Expected, Failure, clipped, found};
 use super::how_far::{marker_name, row_end, row_end_if_any, star_end, star_end_if_any, to_end};
 use super::measure::mark;
 use super::terminals::{
-    Parsed, Text, Times, Vocabulary, count, count_of_stitches, first_word, follows, labelled, name,
-    phrase, quietly, side, sign, spanned, stitches_word, stop, times, unwritten, whole,
+    Parsed, Text, Times, Vocabulary, count, count_of_stitches, first_word, follows, labelled,
+    maybe, name, phrase, quietly, recognised, side, sign, spanned, stitches_word, stop, times,
+    unwritten, whole,
 };
 use super::tree::{Counts, Item, ItemKind, MarkerAct, RowEnd, StarEnd};
 use crate::diag::{Code, Finding};
@@ -126,7 +127,7 @@ fn separator(input: Text<'_>) -> Parsed<'_, char> {
     let here = input.trimmed();
     match here.rest().chars().next() {
         Some(c @ (',' | ';')) => {
-            let (after, _) = quietly(opt(phrase("and|then")))(here.skip(1))?;
+            let (after, _) = maybe(phrase("and|then"))(here.skip(1))?;
             Ok((after, c))
         }
         _ => match quietly(phrase("and|then then?"))(here) {
@@ -304,7 +305,7 @@ fn kind(start: Text<'_>) -> Parsed<'_, ItemKind> {
 /// Whether a row could begin here.
 pub(super) fn begins_row(input: Text<'_>) -> bool {
     let start = input.trimmed();
-    star_length(start) > 0 || start.rest().starts_with(['(', '[']) || follows(start, kind)
+    star_length(start) > 0 || start.rest().starts_with(['(', '[']) || recognised(start, kind)
 }
 
 // ---- Words -----------------------------------------------------------------
@@ -315,11 +316,11 @@ pub(super) fn begins_row(input: Text<'_>) -> bool {
 fn bind_off(input: Text<'_>) -> Parsed<'_, ItemKind> {
     let (rest, ()) = bind_off_words(input)?;
     let counted = preceded(
-        quietly(opt(phrase("the? next|center|centre|middle"))),
+        maybe(phrase("the? next|center|centre|middle")),
         labelled("how many", count_of_stitches),
     );
     let (rest, count) = cut(alt((map(counted, Some), value(None, to_end)))).parse(rest)?;
-    let (rest, _) = quietly(opt(manner))(rest)?;
+    let (rest, _) = maybe(manner)(rest)?;
     Ok((rest, ItemKind::BindOff(count)))
 }
 
@@ -367,7 +368,7 @@ fn hold_some(input: Text<'_>) -> Parsed<'_, ItemKind> {
         |input| {
             let (rest, ()) = phrase("hold the? next?")(input)?;
             let (rest, count) = cut(count_of_stitches).parse(rest)?;
-            let (rest, _) = quietly(opt(on_hold))(rest)?;
+            let (rest, _) = maybe(on_hold)(rest)?;
             Ok((rest, count))
         },
         |input| {
@@ -436,14 +437,14 @@ fn marker_item(input: Text<'_>) -> Parsed<'_, ItemKind> {
 /// ```
 fn in_pattern(input: Text<'_>) -> Parsed<'_, ItemKind> {
     let (rest, word) = spanned(phrase("work|continue|cont|rib|patt|pattern"))(input)?;
-    let (rest, _) = quietly(opt(as_set))(rest)?;
+    let (rest, _) = maybe(as_set)(rest)?;
     if let Ok((rest, until)) = row_end(rest) {
         let name = Spanned::new("work".to_owned(), word.span);
         return Ok((rest, ItemKind::Run { name, until }));
     }
-    let (rest, _) = quietly(opt(phrase("the? next|center|centre|middle")))(rest)?;
+    let (rest, _) = maybe(phrase("the? next|center|centre|middle"))(rest)?;
     let (rest, count) = labelled("how many or how far", count_of_stitches)(rest)?;
-    let (rest, _) = quietly(opt(as_set))(rest)?;
+    let (rest, _) = maybe(as_set)(rest)?;
     Ok((rest, ItemKind::Pattern(count)))
 }
 
@@ -554,7 +555,7 @@ fn repeat(after: Text<'_>, opening: Span, opened: usize) -> Parsed<'_, StarEnd> 
         .also(opening, "the innermost star is here");
         return stop(finding);
     }
-    let (rest, _) = quietly(opt((phrase("to"), stars)))(rest)?;
+    let (rest, _) = maybe((phrase("to"), stars))(rest)?;
     let (rest, until) = star_end_if_any(rest)?;
     Ok((rest, until.unwrap_or(StarEnd::End)))
 }
@@ -585,7 +586,7 @@ fn group(start: Text<'_>) -> Parsed<'_, ItemKind> {
     if let Ok((rest, ())) = quietly(in_one)(rest) {
         return Ok((rest, ItemKind::InOne { items }));
     }
-    let (after, _) = quietly(opt(phrase("rep|repeat")))(rest)?;
+    let (after, _) = maybe(phrase("rep|repeat"))(rest)?;
     // A number here can only be how many times.
     let (rest, until) = match follows(after, count) {
         true => map(cut(times), |Times { count, more }| Some(StarEnd::Times { count, more }))
@@ -670,7 +671,7 @@ fn stitch(start: Text<'_>) -> Parsed<'_, ItemKind> {
         return Ok((rest, ItemKind::Run { name, until }));
     }
     // `kfb in next st`: a stitch is worked into the next one anyhow.
-    let (rest, _) = quietly(opt(in_one))(rest)?;
+    let (rest, _) = maybe(in_one)(rest)?;
     let span = start.span_to(rest);
     let kind = ItemKind::Stitch { name, count };
     let Ok((rest, times)) = quietly(times)(rest) else {

@@ -17,10 +17,10 @@ use nom::branch::alt;
 use nom::combinator::{opt, value};
 use nom::sequence::preceded;
 
-use super::abbreviation::near;
-use super::error::{Expected, found};
+use super::abbreviation::{near, stitch_word, unknown as unknown_stitch};
+use super::error::{Expected, THE_END, found};
 use super::terminals::{
-    Parsed, Text, Vocabulary, first_word, follows, name, phrase, quietly, sign, stop, whole,
+    Parsed, Text, Vocabulary, first_word, follows, maybe, name, phrase, quietly, sign, stop, whole,
 };
 use super::tree::{Action, Step};
 use crate::diag::{Code, Finding, words};
@@ -44,7 +44,7 @@ pub fn parse(text: &str, offset: usize, vocabulary: &Vocabulary) -> Result<Step,
 /// ```
 fn step(input: Text<'_>) -> Parsed<'_, Step> {
     let start = input.trimmed();
-    let (rest, only) = quietly(opt(only))(start)?;
+    let (rest, only) = maybe(only)(start)?;
     let rest = rest.trimmed();
     let (rest, action) = action(rest)?;
     let mut step = Step {
@@ -150,30 +150,32 @@ fn action(input: Text<'_>) -> Parsed<'_, Action> {
 }
 
 fn unknown(start: Text<'_>) -> Parsed<'_, Action> {
+    let similar = similar_opening(start.rest());
+    let stitch = stitch_word(start.rest());
+    if similar.is_none() && near(stitch, start.own()).is_some() {
+        return unknown_stitch(start, stitch);
+    }
     let (length, found) = found(start.rest());
     let span = Span::new(start.offset(), start.offset() + length);
     let all: Vec<String> = OPENINGS.iter().map(|opening| format!("`{opening}`")).collect();
+    let all = words::list(&all, "or");
     let finding =
         Finding::new(Code::Syntax, span, format!("expected an instruction, but found {found}"))
             .label("not an opening that is known")
-            .note(format!(
-                "an instruction begins with {}, a fabric, or stitches",
-                words::list(&all, "or")
-            ));
-    let finding = match similar_opening(start) {
+            .note(format!("an instruction begins with {all}, a fabric, or stitches"));
+    let finding = match similar {
         Some(similar) => finding.help(format!("a similar opening exists: `{similar}`")),
         None => finding,
     };
     stop(finding.help("words for the knitter alone go after `note:`"))
 }
 
-fn similar_opening(start: Text<'_>) -> Option<&str> {
-    let word = first_word(start.rest());
-    let two = start.rest().split_whitespace().take(2).collect::<Vec<_>>().join(" ");
+fn similar_opening(text: &str) -> Option<&'static str> {
+    let word = first_word(text);
+    let two = text.split_whitespace().take(2).collect::<Vec<_>>().join(" ");
     let first_words = || OPENINGS.iter().filter_map(|opening| opening.split(' ').next());
     words::nearest(&two, OPENINGS.iter().copied())
-        .or_else(|| words::nearest(word, first_words()))
-        .or_else(|| near(word, start.own()))
+        .or_else(|| words::nearest(word, first_words().filter(|opening| opening.len() > 3)))
 }
 
 /// Nothing more but what may follow every instruction.
@@ -183,7 +185,7 @@ fn action_end(input: Text<'_>) -> Parsed<'_, ()> {
         || here.rest().starts_with([';', '(', '[', '.', '—', '–'])
         || here.rest().starts_with("--")
         || follows(here, tail::ending);
-    if over { Ok((input, ())) } else { here.fail(Expected::Thing("the end of the instruction")) }
+    if over { Ok((input, ())) } else { here.fail(Expected::Thing(THE_END)) }
 }
 
 #[cfg(test)]

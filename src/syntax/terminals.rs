@@ -3,7 +3,7 @@
 //! Every parser here passes over the spaces *before* what it reads, never
 //! those after it, so that the end of what was read is the end of its span.
 
-use std::cell::{Cell, RefCell};
+use std::cell::Cell;
 
 use nom::branch::alt;
 use nom::bytes::complete::{take_while, take_while1};
@@ -12,7 +12,7 @@ use nom::combinator::{cut, opt, value};
 use nom::sequence::preceded;
 use nom::{Compare, CompareResult, Err, IResult, Input, Needed, Offset, Parser};
 
-use super::error::{Expectations, Expected, Failure, clipped, found};
+use super::error::{Expectations, Expected, Failure, THE_END, clipped, found};
 use super::tree::{Counts, Side};
 use crate::diag::{Code, Finding};
 use crate::measure::Given;
@@ -32,16 +32,24 @@ pub struct Vocabulary {
 }
 
 /// What every parser of one text shares.
-#[derive(Debug)]
 pub(super) struct Context<'a> {
     vocabulary: &'a Vocabulary,
-    expectations: RefCell<Expectations>,
+    expectations: Cell<Expectations>,
     /// How many [`quietly`] we are inside of.
     muted: Cell<u32>,
 }
 
+impl Context<'_> {
+    fn with_expectations<T>(&self, use_them: impl FnOnce(&mut Expectations) -> T) -> T {
+        let mut all = self.expectations.take();
+        let result = use_them(&mut all);
+        self.expectations.set(all);
+        result
+    }
+}
+
 /// A text still to be read, with its place in the file.
-#[derive(Clone, Copy, Debug)]
+#[derive(Clone, Copy)]
 pub(super) struct Text<'a> {
     rest: &'a str,
     offset: usize,
@@ -59,7 +67,7 @@ pub(super) fn whole<T>(
     vocabulary: &Vocabulary,
     parser: impl for<'a> Fn(Text<'a>) -> Parsed<'a, T>,
 ) -> Result<T, Finding> {
-    let context = Context { vocabulary, expectations: RefCell::default(), muted: Cell::default() };
+    let context = Context { vocabulary, expectations: Cell::default(), muted: Cell::default() };
     let start = Text { rest: text, offset, depth: 0, context: &context };
     let read = parser(start).and_then(|(rest, out)| end(rest).map(|_| out));
     read.map_err(|error| match error {
@@ -147,7 +155,7 @@ impl<'a> Text<'a> {
     /// Fails here because `expected` is missing.
     pub(super) fn fail<T>(self, expected: Expected) -> Parsed<'a, T> {
         if self.context.muted.get() == 0 {
-            self.context.expectations.borrow_mut().note(self.offset, expected);
+            self.context.with_expectations(|all| all.note(self.offset, expected));
         }
         Err(Err::Error(Failure::at(self.offset)))
     }
@@ -232,34 +240,64 @@ pub(super) fn labelled<'a, T>(
 ) -> impl FnMut(Text<'a>) -> Parsed<'a, T> {
     move |input| {
         let start = input.trimmed();
-        let mark = start.context.expectations.borrow().mark(start.offset);
+        let mark = start.context.with_expectations(|all| all.mark(start.offset));
         let result = parser.parse(input);
         if let Err(Err::Error(failure) | Err::Failure(failure)) = &result
             && failure.place() <= start.offset
             && start.context.muted.get() == 0
         {
-            let mut expectations = start.context.expectations.borrow_mut();
-            if expectations.place() <= start.offset {
-                expectations.replace(start.offset, mark, Expected::Thing(what));
-            }
+            start.context.with_expectations(|all| {
+                if all.place() <= start.offset {
+                    all.replace(start.offset, mark, Expected::Thing(what));
+                }
+            });
         }
         result
     }
 }
 
-/// Tries `parser`; where it fails, it leaves no trace of what it expected or how far it came.
+/// Tries `parser`; where it fails, it leaves no trace of what it expected or
+/// how far it came, unless it failed with a finding.
 pub(super) fn quietly<'a, T>(
     mut parser: impl Parser<Text<'a>, Output = T, Error = Failure>,
 ) -> impl FnMut(Text<'a>) -> Parsed<'a, T> {
-    move |input| {
-        let muted = &input.context.muted;
-        muted.set(muted.get() + 1);
-        let result = parser.parse(input);
-        muted.set(muted.get() - 1);
-        match result {
-            Err(Err::Error(_)) => Err(Err::Error(Failure::at(input.trimmed().offset))),
-            other => other,
+    move |input| match muted(input, |input| parser.parse(input)) {
+        Err(Err::Failure(failure)) if failure.is_finding() => Err(Err::Failure(failure)),
+        Err(Err::Error(_) | Err::Failure(_)) => {
+            Err(Err::Error(Failure::at(input.trimmed().offset)))
         }
+        other => other,
+    }
+}
+
+/// What `parser` reads, or nothing and no trace of it.
+pub(super) fn maybe<'a, T>(
+    parser: impl Parser<Text<'a>, Output = T, Error = Failure>,
+) -> impl FnMut(Text<'a>) -> Parsed<'a, Option<T>> {
+    let mut parser = opt(quietly(parser));
+    move |input| parser.parse(input)
+}
+
+fn muted<'a, T>(
+    input: Text<'a>,
+    mut parser: impl FnMut(Text<'a>) -> Parsed<'a, T>,
+) -> Parsed<'a, T> {
+    let muted = &input.context.muted;
+    muted.set(muted.get() + 1);
+    let result = parser(input);
+    muted.set(muted.get() - 1);
+    result
+}
+
+/// Whether `parser` recognises what stands here, even if it then finds fault with it.
+pub(super) fn recognised<'a, T>(
+    input: Text<'a>,
+    mut parser: impl Parser<Text<'a>, Output = T, Error = Failure>,
+) -> bool {
+    match muted(input, |input| parser.parse(input)) {
+        Ok(_) => true,
+        Err(Err::Failure(failure)) => failure.place() > input.trimmed().offset,
+        Err(_) => false,
     }
 }
 
@@ -276,11 +314,7 @@ pub(super) fn follows<'a, T>(
 /// The end of the text.
 pub(super) fn end(input: Text<'_>) -> Parsed<'_, ()> {
     let input = input.trimmed();
-    if input.rest.is_empty() {
-        Ok((input, ()))
-    } else {
-        input.fail(Expected::Thing("the end of the instruction"))
-    }
+    if input.rest.is_empty() { Ok((input, ())) } else { input.fail(Expected::Thing(THE_END)) }
 }
 
 /// One sign, spaces before it allowed.
@@ -574,7 +608,7 @@ pub(super) fn count(input: Text<'_>) -> Parsed<'_, Counts> {
 /// A count and, where it is written, `sts`.
 pub(super) fn count_of_stitches(input: Text<'_>) -> Parsed<'_, Counts> {
     let (rest, count) = count(input)?;
-    let (rest, _) = quietly(opt(stitches_word))(rest)?;
+    let (rest, _) = maybe(stitches_word)(rest)?;
     Ok((rest, count))
 }
 
@@ -604,7 +638,7 @@ pub(super) fn times(input: Text<'_>) -> Parsed<'_, Times> {
 
 fn times_in_words(input: Text<'_>) -> Parsed<'_, Times> {
     let (rest, word) = spanned(alt((value(1, phrase("once")), value(2, phrase("twice")))))(input)?;
-    let (rest, more) = quietly(opt(phrase("more")))(rest)?;
+    let (rest, more) = maybe(phrase("more"))(rest)?;
     let count = Counts { span: word.span, given: Given::Same(word.value), live: false };
     Ok((rest, Times { count, more: more.is_some() }))
 }
@@ -632,7 +666,7 @@ fn times_counted(input: Text<'_>) -> Parsed<'_, Times> {
     let (rest, count) = count(input)?;
     let (rest, before) = opt(phrase("more")).parse(rest)?;
     let (rest, ()) = phrase("times|time")(rest)?;
-    let (rest, after) = quietly(opt(phrase("more")))(rest)?;
+    let (rest, after) = maybe(phrase("more"))(rest)?;
     Ok((rest, Times { count, more: before.is_some() || after.is_some() }))
 }
 

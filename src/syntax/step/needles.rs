@@ -10,8 +10,8 @@ use super::tail::ending;
 use super::{action_end, name_separator};
 use crate::syntax::row::{bind_off_words, cast_on_words, item, manner, on_hold};
 use crate::syntax::terminals::{
-    Parsed, Text, count, count_of_stitches, follows, labelled, name, number, phrase, quietly,
-    rows_word, sign, stitches_word, unwritten, up_to,
+    Parsed, Text, count, count_of_stitches, follows, labelled, maybe, name, number, phrase,
+    quietly, rows_word, sign, stitches_word, unwritten, up_to,
 };
 use crate::syntax::tree::{Action, BindOff, CastOnPlace, CloseWith, Counts, PickUp};
 
@@ -90,7 +90,7 @@ pub(super) fn bind_off(input: Text<'_>) -> Parsed<'_, Action> {
     let (rest, ()) = bind_off_words(input)?;
     if let Ok((rest, count)) = quietly(terminated(count_of_stitches, at_start))(rest) {
         let (rest, rows) = cut(so_many_rows).parse(rest)?;
-        let (rest, _) = quietly(opt(manner))(rest)?;
+        let (rest, _) = maybe(manner)(rest)?;
         return Ok((rest, Action::BindOff { amount: BindOff::StartOfNext { count, rows } }));
     }
     if let Ok((rest, amount)) = quietly(terminated(bind_off_all, action_end))(rest) {

@@ -8,7 +8,8 @@ use nom::sequence::preceded;
 use super::action_end;
 use crate::syntax::error::Expected;
 use crate::syntax::terminals::{
-    Parsed, Text, count, follows, name, number, phrase, quietly, sign, sign_of, stitches_word,
+    Parsed, Text, count, follows, maybe, name, number, phrase, quietly, sign, sign_of,
+    stitches_word,
 };
 use crate::syntax::tree::Action;
 
@@ -19,7 +20,7 @@ use crate::syntax::tree::Action;
 /// ```
 pub(super) fn together(input: Text<'_>) -> Parsed<'_, Action> {
     let (rest, ()) = quietly(phrase("at the? same time"))(input)?;
-    let (rest, _) = quietly(opt(sign_of(&[':', ','], "`:`")))(rest)?;
+    let (rest, _) = maybe(sign_of(&[':', ','], "`:`"))(rest)?;
     let (rest, ()) = cut(action_end).parse(rest)?;
     Ok((rest, Action::Together))
 }

@@ -12,7 +12,7 @@ use crate::syntax::error::Expected;
 use crate::syntax::label::{label, row_range};
 use crate::syntax::row::{begins_row, row};
 use crate::syntax::terminals::{
-    Parsed, Text, labelled, number, phrase, quietly, rows_word, sign, spanned, stop,
+    Parsed, Text, labelled, maybe, number, phrase, quietly, rows_word, sign, spanned, stop,
 };
 use crate::syntax::tree::{Action, Item, ItemKind, RowEnd, RowLabel, RowRange};
 
@@ -106,7 +106,7 @@ fn numbered_rows(input: Text<'_>) -> Parsed<'_, RowRange> {
     let (rest, ()) = rows_word(start)?;
     let (rest, range) = cut(row_range).parse(rest)?;
     let second = preceded(alt((phrase("and"), sign('&'))), row_range);
-    let (rest, second) = quietly(opt(second))(rest)?;
+    let (rest, second) = maybe(second)(rest)?;
     match (range, second) {
         (range, None) => Ok((rest, range)),
         (

@@ -8,8 +8,8 @@ use nom::sequence::{preceded, terminated};
 use crate::measure::Given;
 use crate::syntax::label::ordinal;
 use crate::syntax::terminals::{
-    Parsed, Text, count, count_of_stitches, follows, labelled, phrase, quietly, rows_word, side,
-    sign, sizes, spanned, times, unwritten,
+    Parsed, Text, count, count_of_stitches, follows, labelled, maybe, phrase, quietly, rows_word,
+    side, sign, sizes, spanned, times, unwritten,
 };
 use crate::syntax::tree::{Action, Amount, Change, Counts, Every, Rate, Schedule, ShapePlace};
 
@@ -51,14 +51,14 @@ fn even<'a>(change: Change) -> impl Fn(Text<'a>) -> Parsed<'a, Action> {
 
 fn evenly_first(input: Text<'_>) -> Parsed<'_, (Amount, Option<Counts>)> {
     let (rest, ()) = phrase("evenly")(input)?;
-    let (rest, _) = quietly(opt(across))(rest)?;
-    let (rest, before) = quietly(opt(over_rows))(rest)?;
+    let (rest, _) = maybe(across)(rest)?;
+    let (rest, before) = maybe(over_rows)(rest)?;
     let amount = alt((
         map(preceded(phrase("to"), cut(count_of_stitches)), Amount::To),
         map(preceded(phrase("by"), cut(count_of_stitches)), Amount::By),
     ));
     let (rest, amount) = cut(amount).parse(rest)?;
-    let (rest, after) = quietly(opt(over_rows))(rest)?;
+    let (rest, after) = maybe(over_rows)(rest)?;
     Ok((rest, (amount, before.or(after))))
 }
 
@@ -118,7 +118,7 @@ fn wedges<'a>(change: Change) -> impl Fn(Text<'a>) -> Parsed<'a, Action> {
 fn shape<'a>(change: Change) -> impl Fn(Text<'a>) -> Parsed<'a, Action> {
     move |input| {
         let (rest, each) = count_of_stitches(input)?;
-        let (rest, place) = quietly(opt(shape_place))(rest)?;
+        let (rest, place) = maybe(shape_place)(rest)?;
         let (rest, schedule) = cut(schedule).parse(rest)?;
         let place = place.unwrap_or(ShapePlace::Anywhere);
         Ok((rest, Action::Shape { change, each, place, schedule }))
@@ -168,8 +168,8 @@ fn schedule(input: Text<'_>) -> Parsed<'_, Schedule> {
 
 /// The text after `, then`, where a rate follows.
 fn another_rate(input: Text<'_>) -> Option<Text<'_>> {
-    let (rest, comma) = quietly(opt(sign(',')))(input).ok()?;
-    let (rest, word) = quietly(opt(phrase("and|then then?")))(rest).ok()?;
+    let (rest, comma) = maybe(sign(','))(input).ok()?;
+    let (rest, word) = maybe(phrase("and|then then?"))(rest).ok()?;
     let goes_on = word.is_some() || (comma.is_some() && follows(rest, rate));
     goes_on.then_some(rest)
 }
@@ -183,7 +183,7 @@ fn until_count(input: Text<'_>) -> Parsed<'_, Counts> {
         preceded(phrase("until there? are?"), cut(count_of_stitches)),
     ))
     .parse(input)?;
-    let (rest, _) = quietly(opt(phrase("remain|remains|remaining|rem|left|are left?")))(rest)?;
+    let (rest, _) = maybe(phrase("remain|remains|remaining|rem|left|are left?"))(rest)?;
     Ok((rest, count))
 }
 

@@ -8,7 +8,7 @@ use nom::sequence::terminated;
 
 use crate::diag::{Code, Finding};
 use crate::source::{Span, Spanned};
-use crate::syntax::error::{Expected, Failure};
+use crate::syntax::error::{Expected, Failure, THE_END};
 use crate::syntax::measure::{live, mark};
 use crate::syntax::row::row;
 use crate::syntax::terminals::{
@@ -56,7 +56,7 @@ fn not_a_tail<'a>(here: Text<'a>) -> Rest<'a> {
             .help("take it out, or open the group before its first stitch");
         return stop(finding);
     }
-    here.fail::<()>(Expected::Thing("the end of the instruction")).map(|(rest, ())| rest)
+    here.fail::<()>(Expected::Thing(THE_END)).map(|(rest, ())| rest)
 }
 
 /// ```text

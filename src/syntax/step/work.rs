@@ -10,7 +10,8 @@ use crate::source::Spanned;
 use crate::syntax::measure::{known_fabric, lengths_here, named_fabric};
 use crate::syntax::row::as_set;
 use crate::syntax::terminals::{
-    Parsed, Text, Times, count, follows, labelled, name, phrase, quietly, rows_word, spanned, times,
+    Parsed, Text, Times, count, follows, labelled, maybe, name, phrase, quietly, rows_word,
+    spanned, times,
 };
 use crate::syntax::tree::{Action, Extent, From};
 
@@ -47,7 +48,7 @@ fn work_words(input: Text<'_>) -> Parsed<'_, ()> {
 }
 
 fn work_fabric(input: Text<'_>) -> Parsed<'_, Action> {
-    let (rest, _) = quietly(opt((work_words, opt(phrase("in")))))(input)?;
+    let (rest, _) = maybe((work_words, opt(phrase("in"))))(input)?;
     let (rest, fabric) = quietly(known_fabric)(rest)?;
     let (rest, extent) = extent_if_any(rest)?;
     Ok((rest, Action::Work { fabric: Some(fabric), extent }))
@@ -63,7 +64,7 @@ fn work_even(input: Text<'_>) -> Parsed<'_, Action> {
 fn work_count_of_rows(input: Text<'_>) -> Parsed<'_, Action> {
     let (rest, ()) = quietly(terminated(work_words, opt(phrase("the? next"))))(input)?;
     let (rest, count) = quietly(terminated(count, rows_word))(rest)?;
-    let (rest, _) = quietly(opt(as_set))(rest)?;
+    let (rest, _) = maybe(as_set)(rest)?;
     let in_fabric = preceded(phrase("in|of"), alt((known_fabric, named_fabric(&[]))));
     let (rest, fabric) = opt(in_fabric).parse(rest)?;
     Ok((rest, Action::Work { fabric, extent: Extent::Rows(count) }))
@@ -105,7 +106,7 @@ pub(super) fn extent_if_any(input: Text<'_>) -> Parsed<'_, Extent> {
 fn for_extent(input: Text<'_>) -> Parsed<'_, Extent> {
     let rows = map(terminated(count, rows_word), Extent::Rows);
     let (rest, extent) = alt((map(lengths_here, Extent::Length), rows)).parse(input)?;
-    let (rest, _) = quietly(opt(phrase("more|altogether")))(rest)?;
+    let (rest, _) = maybe(phrase("more|altogether"))(rest)?;
     Ok((rest, extent))
 }
 

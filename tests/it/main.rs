@@ -15,3 +15,4 @@ mod patterns;
 mod quick_answers;
 mod run;
 mod samples;
+mod spaced_rows_are_worked;

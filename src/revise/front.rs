@@ -40,6 +40,8 @@ pub(super) fn edits(
             let given = Given::from_each(brought(plan, &entry.value.value));
             edits.push(Edit { span: entry.value.span, text: length_list(&given, unit) });
         }
+        let used = front.yarn.as_ref().and_then(|yarn| yarn.used.as_ref());
+        edits.extend(used.map(|used| super::yarn::kept(source, plan, used)));
     }
     edits
 }

@@ -31,6 +31,8 @@ pub fn edits(source: &Source, model: &Model<'_>, plan: &Plan<'_>, targets: &Targ
 /// Two lists of edits as one: in order, none overlapping, none that changes nothing.
 #[must_use]
 pub fn merged(source: &Source, mut edits: Vec<Edit>, more: Vec<Edit>) -> Vec<Edit> {
+    // What is known later is known better.
+    edits.retain(|edit| more.iter().all(|m| m.span != edit.span));
     edits.extend(more);
     edits.retain(|edit| source.slice(edit.span) != edit.text);
     edits.sort_by_key(|edit| (edit.span.start, std::cmp::Reverse(edit.span.end)));

@@ -5,7 +5,7 @@ use crate::measure::round::{Multiple, Toward, to_multiple};
 use crate::measure::{Exact, Given, Length, SizeId, Unit, exact};
 use crate::model::Model;
 use crate::plan::Plan;
-use crate::source::Source;
+use crate::source::{Source, Spanned};
 use crate::syntax::front::{PutUp, Targets, Used, Yarn};
 use crate::syntax::print;
 use crate::work::Trace;
@@ -55,9 +55,7 @@ pub fn edits(
     if let Some(used) = &own.used {
         let grist = grist(own, new);
         let unchanged = factors.iter().all(|f| *f == exact(1, 1)) && grist == Some(exact(1, 1));
-        let written = source.slice(used.span);
-        // "3 skeins" keeps its noun, "300 yd" its unit.
-        let noun = written.trim_start_matches(|c: char| !c.is_alphabetic());
+        let noun = noun(source, used);
         let in_yards = noun.starts_with('y');
         if !unchanged
             && let Some(numbers) = used_numbers(&used.value, in_yards, plan, factors, grist)
@@ -67,6 +65,26 @@ pub fn edits(
         }
     }
     edits
+}
+
+/// The yarn used for the sizes that are left, as it is.
+pub(super) fn kept(source: &Source, plan: &Plan<'_>, used: &Spanned<Used>) -> Edit {
+    let noun = noun(source, used);
+    let unit = if noun.starts_with('y') { Unit::Yd } else { Unit::M };
+    let each = |value: &dyn Fn(SizeId) -> Option<Exact>| {
+        let sizes = plan.goal.sizes.iter().map(|size| value(size.from)).collect();
+        print::sizes(&Given::from_each(sizes), |n| crate::measure::decimal(*n, 2))
+    };
+    let numbers = match &used.value {
+        Used::Grams(given) | Used::PutUps(given) => each(&|size| given.get(size).copied()),
+        Used::Length(given) => each(&|size| given.get(size).map(|length| length.amount(unit))),
+    };
+    Edit { span: used.span, text: format!("{numbers} {noun}").trim_end().to_owned() }
+}
+
+/// "3 skeins" keeps its noun, "300 yd" its unit.
+fn noun<'s>(source: &'s Source, used: &Spanned<Used>) -> &'s str {
+    source.slice(used.span).trim_start_matches(|c: char| !c.is_alphabetic())
 }
 
 fn put_up_words(put_up: &PutUp) -> String {

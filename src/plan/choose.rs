@@ -4,6 +4,7 @@
 use super::goal::Goal;
 use super::setup::{BandJoin, Intent, Planner, Reason, Room, Setup, Start};
 use super::solve::{Clash, Failure, Member, Relaxation, relaxations, solve};
+use super::system::Requirement;
 use super::taper::{Ending, Order, Step as TaperStep, Taper, TooFewRows};
 use crate::measure::{Exact, Gauge, Length, Linear, Rows, SizeId, Unit, Unknown, exact};
 use crate::model::{GaugeId, Model};
@@ -442,7 +443,9 @@ fn derivation(
     let shares = |linear: &Linear| linear.terms().any(|(u, _)| mine.contains(&u));
     let mut asked: Vec<Asked> = Vec::new();
     for (requirement, why) in setup.system.requirements.iter().zip(&setup.why) {
-        if !shares(requirement.linear()) {
+        // A limit that is not reached moved nothing.
+        let slack = matches!(requirement, Requirement::NotNegative(l) if value(l, values) > 0);
+        if slack || !shares(requirement.linear()) {
             continue;
         }
         let Some(words) = super::clash::asks(&why.because) else { continue };

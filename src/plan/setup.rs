@@ -492,7 +492,7 @@ impl<'a, 'd> Planner<'a, 'd> {
 }
 
 /// How far off a count may be before it matters: 2 in 100, but at least a stitch.
-fn tolerance(target: Exact) -> Exact {
+pub(crate) fn tolerance(target: Exact) -> Exact {
     let share = target * exact(2, 100);
     if share < exact(1, 1) { exact(1, 1) } else { share }
 }

@@ -409,7 +409,8 @@ impl<'d, L: Ledger> Walk<'_, 'd, L> {
             None => length - density.length(Exact::from_integer(i128::from(already))),
         };
         let exact = density.count(to_go);
-        if exact < Exact::new(-1, 2) {
+        // Rows already worked count, even where they are more than was asked.
+        if exact < Exact::new(-1, 2) && already == 0 {
             return Err(self.ledger.wrong(step.span, Trouble::LengthPassed { by: -to_go }));
         }
         let multiple = match (&step.ending, state.at.side) {
@@ -417,7 +418,9 @@ impl<'d, L: Ledger> Walk<'_, 'd, L> {
             _ if block > 1 => Multiple::new(block, 0),
             _ => Multiple::ANY,
         };
-        let rows = to_multiple(exact, multiple, Toward::Nearest).max(0);
+        let rows = to_multiple(exact, multiple, Toward::Nearest);
+        // No fewer than none, and still on the side that is asked for.
+        let rows = if rows < 0 { i64::from(multiple.plus()) } else { rows };
         Ok(Some(u32::try_from(rows).unwrap_or(MOST_ROWS)))
     }
 

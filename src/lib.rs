@@ -20,6 +20,7 @@ pub mod cli;
 pub mod diag;
 pub mod measure;
 pub mod model;
+pub mod page;
 pub mod plan;
 pub mod quick;
 pub mod review;
@@ -28,7 +29,6 @@ pub mod source;
 pub mod standards;
 pub mod stitch;
 pub mod syntax;
-pub mod why;
 pub mod work;
 
 use diag::{Code, Finding, sort};

@@ -10,6 +10,7 @@ pub mod choose;
 mod clash;
 pub mod convert;
 pub mod crown;
+pub mod facts;
 pub mod goal;
 pub mod heel;
 pub mod merge;
@@ -103,13 +104,5 @@ impl Derivation {
     #[must_use]
     pub fn error(&self) -> Exact {
         Exact::from_integer(i128::from(self.chosen)) - self.target
-    }
-
-    /// How much of its tolerance the error is: 1 is as far off as is tolerated.
-    #[must_use]
-    pub fn share(&self) -> Exact {
-        let error = self.error();
-        let size = if error < Exact::from_integer(0) { -error } else { error };
-        size / setup::tolerance(self.target)
     }
 }

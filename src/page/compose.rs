@@ -1,0 +1,163 @@
+//! Puts a page together in the house style: what every pattern tells, in an
+//! order that does not change, around the author's own sections.
+
+use super::abbreviations;
+use super::cautions;
+use super::front;
+use super::sheet::{Block, Fact, Sheet, Words, plain};
+use super::steps::Steps;
+use super::words::Author;
+use crate::Checked;
+use crate::source::Source;
+use crate::syntax::tree::{self, Section, SectionKind, Setting};
+use crate::work::fabric::{self, FabricCount};
+
+/// The whole page of a checked pattern.
+pub(super) fn sheet(source: &Source, checked: &Checked<'_>) -> Sheet {
+    let author = Author { source, checked };
+    let sections = &checked.model.document.sections;
+    let mut opening = Vec::new();
+    let mut body = Vec::new();
+    let (mut pieces, mut fabrics) = (0, 0);
+    for section in sections {
+        match (&section.heading, &section.kind) {
+            (None, _) => opening.extend(prose_blocks(&author, section)),
+            (Some(heading), kind) => {
+                let level = heading.level.max(2);
+                match kind {
+                    SectionKind::Prose => {
+                        let words = vec![markdown(&heading.text.value)];
+                        body.push(Block::Heading { level, words });
+                        body.extend(prose_blocks(&author, section));
+                    }
+                    SectionKind::Piece(piece) => {
+                        body.extend(piece_head(piece));
+                        body.push(Block::Piece(pieces));
+                        body.extend(working_blocks(&author, section, Some(pieces)));
+                        pieces += 1;
+                    }
+                    SectionKind::Fabric(name) => {
+                        let words = vec![markdown(&name.value)];
+                        body.push(Block::Heading { level, words });
+                        body.extend(fabric_count(&author, fabrics));
+                        body.extend(working_blocks(&author, section, None));
+                        body.push(Block::Fabric(fabrics));
+                        fabrics += 1;
+                    }
+                }
+            }
+        }
+    }
+    let mut sheet = Sheet { title: title(&author), sizes: size_names(&author), blocks: body };
+    let abbreviations = abbreviations::used(&author, &sheet);
+    let mut blocks = opening;
+    blocks.extend(front::measurements(&author));
+    blocks.extend(front::materials(&author));
+    blocks.extend(front::gauges(&author));
+    blocks.extend(section("Abbreviations", abbreviations));
+    let mut notes = front::notes(&author);
+    notes.extend(cautions::all(&author));
+    blocks.extend(section("Notes", notes));
+    blocks.append(&mut sheet.blocks);
+    Sheet { blocks, ..sheet }
+}
+
+fn section(name: &str, facts: Vec<Fact>) -> Vec<Block> {
+    if facts.is_empty() { Vec::new() } else { vec![heading(name), Block::Facts(facts)] }
+}
+
+pub(super) fn heading(name: &str) -> Block {
+    Block::Heading { level: 2, words: vec![plain(name)] }
+}
+
+fn markdown(text: &str) -> super::sheet::Part {
+    super::sheet::Part::Markdown(text.to_owned())
+}
+
+/// The front matter's title, or the heading at the top.
+fn title(author: &Author<'_>) -> String {
+    let document = author.checked.model.document;
+    let heading =
+        document.sections.iter().flat_map(|section| &section.blocks).find_map(
+            |block| match block {
+                tree::Block::Heading(heading) if heading.level == 1 => {
+                    Some(heading.text.value.clone())
+                }
+                _ => None,
+            },
+        );
+    let title = document.front.title.as_ref().map(|title| title.value.clone());
+    title.or(heading).unwrap_or_else(|| "Pattern".to_owned())
+}
+
+fn size_names(author: &Author<'_>) -> Vec<String> {
+    let sizes = &author.checked.model.sizes;
+    if sizes.len() > 1 { sizes.clone() } else { Vec::new() }
+}
+
+fn prose_blocks(author: &Author<'_>, section: &Section) -> Vec<Block> {
+    let block = |block: &tree::Block| match block {
+        // The title stands above.
+        tree::Block::Heading(heading) if heading.level == 1 => None,
+        tree::Block::Heading(heading) => Some(Block::Heading {
+            level: heading.level,
+            words: vec![markdown(&heading.text.value)],
+        }),
+        tree::Block::Prose(prose) => Some(Block::Prose(author.prose(prose))),
+        tree::Block::Steps(_) => None,
+    };
+    section.blocks.iter().filter_map(block).collect()
+}
+
+fn piece_head(piece: &tree::PieceHeading) -> Vec<Block> {
+    let mut words: Words = vec![markdown(&piece.name.value)];
+    if piece.copies.value > 1 {
+        words.push(plain(format!(" (make {})", piece.copies.value)));
+    }
+    let worked = match piece.setting.value {
+        Setting::Flat => "Worked flat.",
+        Setting::Round => "Worked in the round.",
+    };
+    vec![Block::Heading { level: 2, words }, Block::Line(vec![plain(worked)])]
+}
+
+/// Prose and instructions of a piece or a fabric.
+fn working_blocks(author: &Author<'_>, section: &Section, piece: Option<usize>) -> Vec<Block> {
+    let mut steps = Steps::new(*author, piece);
+    let mut blocks = Vec::new();
+    for block in &section.blocks {
+        match block {
+            tree::Block::Heading(heading) => blocks.push(Block::Heading {
+                level: heading.level.max(3),
+                words: vec![markdown(&heading.text.value)],
+            }),
+            tree::Block::Prose(prose) => {
+                let words = author.prose(prose);
+                steps.prose_before(author.slice(prose.span));
+                blocks.push(Block::Prose(words));
+            }
+            tree::Block::Steps(list) => blocks.push(Block::Steps(steps.lines(list))),
+        }
+    }
+    blocks
+}
+
+/// `Worked over a multiple of 12 sts plus 6.`
+fn fabric_count(author: &Author<'_>, index: usize) -> Option<Block> {
+    let model = &author.checked.model;
+    let fabric = model.fabrics.get(index)?;
+    let rows = fabric.rows.len();
+    let rows = if rows == 1 { "1 row".to_owned() } else { format!("{rows} rows") };
+    let over = match fabric::counts(model, fabric) {
+        FabricCount::Every { multiple, .. } if multiple.of() == 1 => "any number of sts".to_owned(),
+        FabricCount::Every { multiple, .. } if multiple.plus() == 0 => {
+            format!("a multiple of {} sts", multiple.of())
+        }
+        FabricCount::Every { multiple, .. } => {
+            format!("a multiple of {} sts plus {}", multiple.of(), multiple.plus())
+        }
+        FabricCount::Only(n) => format!("{n} sts"),
+        FabricCount::Never { .. } => return None,
+    };
+    Some(Block::Line(vec![plain(format!("Worked over {over}; {rows} make one repeat."))]))
+}

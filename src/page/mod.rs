@@ -1,0 +1,149 @@
+//! The pages a knitter reads: a checked pattern as Markdown.
+//!
+//! A page is made from the source of a pattern, revised or not, and never
+//! computes: what it shows beside the author's own words is read off the
+//! traces by [`crate::plan::facts`]. It is put together once, as a sheet of
+//! blocks, and then written in one form or another.
+
+mod abbreviations;
+mod cautions;
+mod compose;
+mod front;
+mod markdown;
+mod sheet;
+mod spaced;
+mod steps;
+mod words;
+
+use crate::Checked;
+use crate::diag::Finding;
+use crate::source::{Source, Span, Spanned};
+use crate::syntax::front::Targets;
+
+/// A checked pattern as Markdown, for a knitter to read.
+///
+/// `checked` must be of this very source, and without errors: a pattern with
+/// errors has no traces, and its page would lack what they tell.
+#[must_use]
+pub fn markdown(source: &Source, checked: &Checked<'_>) -> String {
+    markdown::write(&compose::sheet(source, checked))
+}
+
+/// The source of one size of a pattern, with no lists of sizes left.
+///
+/// It is a rewrite to that size alone, so its page equals that size of the
+/// page of all sizes.
+///
+/// # Errors
+/// Findings, where the pattern has errors or no such size.
+pub fn one_size(source: &Source, name: &str) -> Result<Source, Vec<Finding>> {
+    let parsed = crate::syntax::parse(source);
+    let Some(document) = parsed.document else { return Err(parsed.findings) };
+    let targets =
+        Targets { sizes: vec![Spanned::new(name.to_owned(), Span::at(0))], ..Targets::default() };
+    let rewritten = crate::rewrite(source, &document, parsed.findings, &targets)?;
+    Ok(rewritten.source)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::sheet::{Block, Fact, Part, Sheet, StepLine};
+    use super::*;
+
+    const SAMPLES: [&str; 3] = [
+        include_str!("../../samples/slipway-cap.wale"),
+        include_str!("../../samples/boathouse-pullover.wale"),
+        include_str!("../../samples/tideline-scarf.wale"),
+    ];
+
+    fn sheet_of(source: &Source) -> Sheet {
+        let document = crate::syntax::parse(source).document.expect("a pattern");
+        let checked = crate::check(source, &document, Vec::new());
+        compose::sheet(source, &checked)
+    }
+
+    /// What a reader of one size reads on the page of all sizes.
+    fn read_for(size: usize, blocks: &[Block]) -> Vec<String> {
+        let words = |words: &[Part]| -> String {
+            words
+                .iter()
+                .map(|part| match part {
+                    Part::Plain(text) | Part::Markdown(text) => text.as_str(),
+                    Part::Number(number) => number
+                        .each
+                        .iter()
+                        .find(|(own, _)| *own == size)
+                        .map_or(number.text.as_str(), |(_, text)| text),
+                })
+                .collect()
+        };
+        let mut lines = Vec::new();
+        for block in blocks {
+            match block {
+                Block::Heading { words: text, .. } | Block::Prose(text) | Block::Line(text) => {
+                    lines.push(words(text));
+                }
+                Block::Facts(facts) => lines.extend(
+                    facts
+                        .iter()
+                        .map(|Fact { label, words: text }| format!("{label}: {}", words(text))),
+                ),
+                Block::Steps(steps) => {
+                    let mine =
+                        |step: &&StepLine| step.sizes.is_empty() || step.sizes.contains(&size);
+                    for step in steps.iter().filter(mine) {
+                        let label = step.label.as_deref().unwrap_or_default();
+                        // Rows of several shapes name their sizes; one size needs no name.
+                        let label = label.split(" for ").next().unwrap_or_default();
+                        let label = label.trim_end_matches(':');
+                        lines.push(format!("{label}: {}", words(&step.words)));
+                        lines.extend(read_for(size, &step.below));
+                    }
+                }
+                Block::Table(_) | Block::Piece(_) | Block::Fabric(_) => {}
+            }
+        }
+        lines
+    }
+
+    /// `every 8th row - times` is said where other sizes work it, and is left
+    /// out of the page of a size that does not.
+    fn without_skipped(line: &str) -> String {
+        let Some((head, rates)) = line.split_once(" every ") else { return line.to_owned() };
+        let (mut kept, mut tail) = (Vec::new(), "");
+        for rate in rates.split(", then every ") {
+            match rate.split_once(" - times") {
+                Some((_, rest)) => tail = rest,
+                None => kept.push(rate),
+            }
+        }
+        format!("{head} every {}{tail}", kept.join(", then every "))
+    }
+
+    #[test]
+    fn a_page_of_one_size_equals_that_size_of_the_page_of_all() {
+        let about_sizes = |line: &String| {
+            // A caution may apply to some sizes only.
+            !["Sizes", "Size:", "Finished measurements", "Where the sizes", ": A snug band"]
+                .iter()
+                .any(|start| line.starts_with(start))
+        };
+        let same = |lines: Vec<String>| -> Vec<String> {
+            let kept = lines.into_iter().filter(about_sizes).map(|line| without_skipped(&line));
+            kept.map(|line| line.replace(" 1 times", " 1 time")).collect()
+        };
+        for text in SAMPLES {
+            let source = Source::new("t", text);
+            let all = sheet_of(&source);
+            for (size, name) in all.sizes.iter().enumerate() {
+                let one = sheet_of(&one_size(&source, name).expect("a size of the pattern"));
+                let (all_for, one_for) =
+                    (same(read_for(size, &all.blocks)), same(read_for(0, &one.blocks)));
+                for (of_all, of_one) in all_for.iter().zip(&one_for) {
+                    assert_eq!(of_all, of_one, "{} {name}", all.title);
+                }
+                assert_eq!(all_for.len(), one_for.len());
+            }
+        }
+    }
+}

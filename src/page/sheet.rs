@@ -1,0 +1,155 @@
+//! A page as data: what it says, before it is Markdown or HTML.
+//!
+//! A [`Sheet`] keeps apart what must be escaped ([`Part::Plain`]), what is the
+//! author's Markdown ([`Part::Markdown`]) and what varies by size
+//! ([`Part::Number`]), so that each form can show them in its own way.
+
+use crate::source::Span;
+
+/// A whole page.
+#[derive(Clone, PartialEq, Eq, Debug, Default)]
+pub(super) struct Sheet {
+    /// The title, plain.
+    pub(super) title: String,
+    /// The names of the sizes; empty where there is one only.
+    pub(super) sizes: Vec<String>,
+    /// What stands under the title, in order.
+    pub(super) blocks: Vec<Block>,
+}
+
+/// A block of a page.
+#[derive(Clone, PartialEq, Eq, Debug)]
+pub(super) enum Block {
+    /// A heading; level 2 opens a section.
+    Heading {
+        /// 2 to 6.
+        level: u8,
+        /// What it says.
+        words: Words,
+    },
+    /// A block of the author's own: any Markdown.
+    Prose(Words),
+    /// A paragraph of ours.
+    Line(Words),
+    /// A list of things with a name.
+    Facts(Vec<Fact>),
+    /// Instructions.
+    Steps(Vec<StepLine>),
+    /// A table.
+    Table(Table),
+    /// Where drawings of a piece (by its place in the model) may stand.
+    Piece(usize),
+    /// Where the chart of a fabric (by its place in the model) may stand.
+    Fabric(usize),
+}
+
+/// Something with a name.
+#[derive(Clone, PartialEq, Eq, Debug)]
+pub(super) struct Fact {
+    /// The name, plain; empty for none.
+    pub(super) label: String,
+    /// What is said of it.
+    pub(super) words: Words,
+}
+
+/// One instruction.
+#[derive(Clone, PartialEq, Eq, Debug, Default)]
+pub(super) struct StepLine {
+    /// `Row 1 (RS):`, where it has one.
+    pub(super) label: Option<String>,
+    /// What to do.
+    pub(super) words: Words,
+    /// For which sizes, by their places; empty for all.
+    pub(super) sizes: Vec<usize>,
+    /// Whether it is something to do and tick off, and not only told about the one above.
+    pub(super) done: bool,
+    /// What stands under it.
+    pub(super) below: Vec<Block>,
+}
+
+/// A table of short cells, all plain.
+#[derive(Clone, PartialEq, Eq, Debug)]
+pub(super) struct Table {
+    /// What it shows.
+    pub(super) caption: String,
+    /// The heads of its columns; the first is that of the rows' own heads.
+    pub(super) head: Vec<String>,
+    /// For which size a column is, where it is for one.
+    pub(super) column_sizes: Vec<Option<usize>>,
+    /// Its rows.
+    pub(super) rows: Vec<Vec<String>>,
+}
+
+/// Running text.
+pub(super) type Words = Vec<Part>;
+
+/// A part of running text.
+#[derive(Clone, PartialEq, Eq, Debug)]
+pub(super) enum Part {
+    /// Text that means what it says: to be escaped.
+    Plain(String),
+    /// The author's Markdown.
+    Markdown(String),
+    /// A number, or one a size.
+    Number(Number),
+}
+
+/// A number, or one a size.
+#[derive(Clone, PartialEq, Eq, Debug)]
+pub(super) struct Number {
+    /// Where it stands in the source, where it does.
+    pub(super) place: Option<Span>,
+    /// As it is written for all sizes: `96 (104, 112)`.
+    pub(super) text: String,
+    /// Size by size (by their places), where they differ or may.
+    pub(super) each: Vec<(usize, String)>,
+}
+
+impl Number {
+    /// A number by size, written in the trade's way; one where all agree.
+    pub(super) fn by_size(each: Vec<(usize, String)>) -> Self {
+        let text = match each.as_slice() {
+            [] => String::new(),
+            [(_, first), rest @ ..] if rest.iter().all(|(_, text)| text == first) => first.clone(),
+            [(_, first), rest @ ..] => {
+                let rest: Vec<&str> = rest.iter().map(|(_, text)| text.as_str()).collect();
+                format!("{first} ({})", rest.join(", "))
+            }
+        };
+        let same = each.iter().all(|(_, one)| *one == text);
+        Self { place: None, text, each: if same { Vec::new() } else { each } }
+    }
+}
+
+/// Plain text.
+pub(super) fn plain(text: impl Into<String>) -> Part {
+    Part::Plain(text.into())
+}
+
+impl Sheet {
+    /// Calls `f` on all running text, with whether it is part of an instruction.
+    pub(super) fn words(&self, f: &mut impl FnMut(&Words, bool)) {
+        in_blocks(&self.blocks, f);
+    }
+}
+
+fn in_blocks(blocks: &[Block], f: &mut impl FnMut(&Words, bool)) {
+    for block in blocks {
+        match block {
+            Block::Heading { words, .. } | Block::Prose(words) | Block::Line(words) => {
+                f(words, false);
+            }
+            Block::Facts(facts) => facts.iter().for_each(|fact| f(&fact.words, false)),
+            Block::Steps(steps) => {
+                for step in steps {
+                    if let Some(label) = &step.label {
+                        f(&vec![plain(label.as_str())], true);
+                    }
+                    f(&step.words, true);
+                    in_blocks(&step.below, f);
+                }
+            }
+            Block::Table(_) | Block::Piece(_) | Block::Fabric(_) => {}
+        }
+    }
+}

@@ -29,6 +29,7 @@ pub mod source;
 pub mod standards;
 pub mod stitch;
 pub mod syntax;
+pub mod why;
 pub mod work;
 
 use diag::{Code, Finding, sort};

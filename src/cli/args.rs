@@ -44,6 +44,7 @@ pub(super) enum When {
 pub(super) enum Command {
     Check(Check),
     Rewrite(Rewrite),
+    Why(Why),
     Explain(Explain),
     Completions(Completions),
     Man(Man),
@@ -106,6 +107,37 @@ pub(super) struct Rewrite {
     /// Write to this file, whole or not at all, instead of standard output
     #[arg(short, long, value_name = "FILE")]
     pub(super) output: Option<PathBuf>,
+}
+
+/// Say where the numbers of a rewritten pattern come from
+///
+/// Example:
+///
+///   wale why slipway-cap.wale --to donated-wool.yaml --line 59
+///
+/// For each number chosen: what it aims at, in which gauge, what moved it from there, the error left
+/// and what else it is tied to. Without targets, where the pattern's own numbers come from.
+#[derive(ClapArgs, Debug)]
+#[command(verbatim_doc_comment)]
+pub(super) struct Why {
+    /// The pattern; - is standard input
+    pub(super) pattern: PathBuf,
+
+    /// What is different this time, as YAML; - is standard input
+    #[arg(long, value_name = "TARGETS")]
+    pub(super) to: Option<PathBuf>,
+
+    /// Only the numbers of this line of the pattern
+    #[arg(long, value_name = "LINE")]
+    pub(super) line: Option<usize>,
+
+    /// Only this size
+    #[arg(long, value_name = "NAME")]
+    pub(super) size: Option<String>,
+
+    /// How to show them
+    #[arg(long = "as", value_name = "FORM", default_value = "text")]
+    pub(super) form: Form,
 }
 
 /// Explain a kind of finding, with a wrong and a right pattern

@@ -24,6 +24,8 @@ mod man;
 mod out;
 mod output;
 mod rewrite;
+mod rewriting;
+mod why;
 
 pub use args::command;
 
@@ -144,6 +146,7 @@ impl Session<'_> {
         match command {
             Command::Check(args) => check::run(args, self),
             Command::Rewrite(args) => rewrite::run(args, self),
+            Command::Why(args) => why::run(args, self),
             Command::Explain(args) => explain::run(args, self),
             Command::Completions(args) => completions::run(args, self),
             Command::Man(args) => man::run(args, self),

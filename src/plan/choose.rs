@@ -4,7 +4,9 @@
 use super::goal::Goal;
 use super::setup::{BandJoin, Intent, Planner, Reason, Room, Setup, Start};
 use super::solve::{Clash, Failure, Member, Relaxation, relaxations, solve};
+use super::system::Requirement;
 use super::taper::{Ending, Order, Step as TaperStep, Taper, TooFewRows};
+use crate::measure::round::{Multiple, Toward, to_multiple};
 use crate::measure::{Exact, Gauge, Length, Linear, Rows, SizeId, Unit, Unknown, exact};
 use crate::model::{GaugeId, Model};
 use crate::source::Span;
@@ -141,7 +143,7 @@ pub(crate) fn choose(
             return Err(Impossible::Adrift(setup.adrift));
         }
         if !setup.wrong.is_empty() {
-            if round < MOST_ROUNDS && make_room(model, old, &setup.wrong, &mut room) {
+            if round < MOST_ROUNDS && make_room(model, goal, old, &setup, &mut room) {
                 round += 1;
                 continue;
             }
@@ -163,15 +165,29 @@ pub(crate) fn choose(
 }
 
 /// Rows that must all be worked (a neck edge bound off step by step) can need
-/// more length at a coarser gauge than the pattern left them. They then begin
-/// earlier: the length before them, measured from the same place, is shortened;
-/// and where that does not do, the measurement grows. False where neither does.
-fn make_room(model: &Model<'_>, old: &Trace, wrong: &[(Span, Trouble)], room: &mut Room) -> bool {
+/// more length at a coarser gauge than the pattern left them. Then shapings
+/// before the length are worked over fewer rows; or the rows begin earlier: the
+/// length before them, measured from the same place, is shortened; or the
+/// measurement grows. False where none of these does.
+fn make_room(
+    model: &Model<'_>,
+    goal: &Goal<'_>,
+    old: &Trace,
+    setup: &Setup,
+    room: &mut Room,
+) -> bool {
     let steps = measured_steps(model);
-    let mut found = false;
-    for (place, trouble) in wrong {
+    let mut seen = Vec::new();
+    for (place, trouble) in &setup.wrong {
         let Trouble::LengthPassed { by } = trouble else { return false };
         let Some((start, length)) = steps.get(place) else { return false };
+        if seen.contains(&place) {
+            continue;
+        }
+        seen.push(place);
+        if fewer_rows(model, goal, old, setup, *place, *by, room) {
+            continue;
+        }
         let by = half_units_up(*by, model.units);
         let before = same_start_before(&steps, old, *place, start);
         match before.filter(|_| !room.shorter.contains_key(place)) {
@@ -189,9 +205,51 @@ fn make_room(model: &Model<'_>, old: &Trace, wrong: &[(Span, Trouble)], room: &m
                 }
             }
         }
-        found = true;
     }
-    found
+    !seen.is_empty()
+}
+
+/// Takes rows from the shapings before a step, the nearest first, until `by` is
+/// made up for or they have no more to give; false where they have none.
+fn fewer_rows(
+    model: &Model<'_>,
+    goal: &Goal<'_>,
+    old: &Trace,
+    setup: &Setup,
+    place: Span,
+    by: Length,
+    room: &mut Room,
+) -> bool {
+    let mut schedules = BTreeMap::new();
+    for step in model.pieces.iter().flat_map(|p| &p.steps) {
+        visit::schedules(step, &mut |step, schedule, _| {
+            schedules.insert(step.span, schedule.span);
+        });
+    }
+    let Some(index) = old.visits.iter().position(|v| v.step == place) else { return false };
+    let Some(here) = old.visits.get(index) else { return false };
+    let rows = here.gauge.and_then(|g| goal.gauges.get(g.0)?.gauge?.rows);
+    let Some(rows) = rows.map(|density| density.count(by)) else { return false };
+    // Flat rows go in pairs.
+    let step = if here.setting == Setting::Flat { 2 } else { 1 };
+    let wanted = to_multiple(rows, Multiple::new(step, 0), Toward::Up);
+    let mut left = u32::try_from(wanted).unwrap_or(u32::MAX);
+    let mut taken = Vec::new();
+    for visit in old.visits.iter().take(index).rev().take_while(|v| v.piece == here.piece) {
+        let Some(schedule) = schedules.get(&visit.step) else { continue };
+        let slack = setup.slack.get(schedule).copied().unwrap_or(0) / step * step;
+        let give = slack.min(left);
+        if give > 0 && !taken.iter().any(|(s, _)| s == schedule) {
+            taken.push((*schedule, give));
+            left -= give;
+        }
+    }
+    // What is still missing shows in the next round.
+    let some = !taken.is_empty();
+    for (schedule, rows) in taken {
+        *room.fewer.entry(schedule).or_insert(0) += rows;
+    }
+    some
 }
 
 /// To the next half centimeter or quarter inch, as lengths are written.
@@ -374,12 +432,7 @@ fn schedules(
 }
 
 /// The rates the author wrote, for one size.
-pub(super) fn written(
-    schedule: &Schedule,
-    size: SizeId,
-    visit: &Visit,
-    wanted: i64,
-) -> Vec<ChosenRate> {
+pub(super) fn written(schedule: &Schedule, size: SizeId, visit: &Visit, wanted: i64) -> Vec<ChosenRate> {
     let mut left = wanted;
     let mut rates = Vec::new();
     for rate in &schedule.rates {
@@ -447,7 +500,9 @@ fn derivation(
     let shares = |linear: &Linear| linear.terms().any(|(u, _)| mine.contains(&u));
     let mut asked: Vec<Asked> = Vec::new();
     for (requirement, why) in setup.system.requirements.iter().zip(&setup.why) {
-        if !shares(requirement.linear()) {
+        // A limit that is not reached moved nothing.
+        let slack = matches!(requirement, Requirement::NotNegative(l) if value(l, values) > 0);
+        if slack || !shares(requirement.linear()) {
             continue;
         }
         let Some(words) = super::clash::asks(&why.because) else { continue };

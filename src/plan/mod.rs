@@ -105,4 +105,12 @@ impl Derivation {
     pub fn error(&self) -> Exact {
         Exact::from_integer(i128::from(self.chosen)) - self.target
     }
+
+    /// How much of its tolerance the error is: 1 is as far off as is tolerated.
+    #[must_use]
+    pub fn share(&self) -> Exact {
+        let error = self.error();
+        let size = if error < Exact::from_integer(0) { -error } else { error };
+        size / setup::tolerance(self.target)
+    }
 }

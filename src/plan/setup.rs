@@ -7,7 +7,7 @@
 
 use super::goal::Goal;
 use super::system::{Aim, AimId, Requirement, RequirementId, System, Weighted};
-use crate::measure::round::{Multiple, Toward, to_multiple};
+use crate::measure::round::{Multiple, Toward, nearest, to_multiple};
 use crate::measure::{Density, Exact, Gauge, Given, Length, Linear, SizeId, Unknown, exact};
 use crate::model::{GaugeId, Measures, Model};
 use crate::source::{Span, Spanned};
@@ -73,6 +73,8 @@ pub(crate) struct Setup {
     pub(crate) rows: BTreeMap<Span, u32>,
     /// Lengths that differ from the pattern's.
     pub(crate) lengths: BTreeMap<Span, Length>,
+    /// By how many rows each schedule could be shorter.
+    pub(crate) slack: BTreeMap<Span, u32>,
     /// Schedules: shaping rows over rows.
     pub(crate) schedules: BTreeMap<Span, (Linear, Option<u32>)>,
     /// Counts before and after each even change.
@@ -80,8 +82,8 @@ pub(crate) struct Setup {
     pub(crate) intents: Vec<Intent>,
     /// Numbers to be worked out of nothing.
     pub(crate) adrift: Vec<Span>,
-    /// The old value of each unknown, as far as known.
-    pub(crate) old: Vec<i64>,
+    /// A likely value of each unknown, before any is chosen.
+    pub(crate) likely: Vec<i64>,
     /// Bands and how they lie.
     pub(crate) bands: Vec<BandJoin>,
     /// Something wrong that the check of the old pattern could not see.
@@ -140,6 +142,8 @@ impl Plateau {
 pub(crate) struct Room {
     /// Steps that end earlier, and by how much.
     pub(crate) shorter: BTreeMap<Span, Length>,
+    /// Schedules worked over fewer rows, and by how many.
+    pub(crate) fewer: BTreeMap<Span, u32>,
     /// Measurements that grow wherever they are taken, by where they begin.
     pub(crate) longer: BTreeMap<Start, Length>,
 }
@@ -220,11 +224,12 @@ impl<'a, 'd> Planner<'a, 'd> {
                 derived: BTreeMap::new(),
                 rows: BTreeMap::new(),
                 lengths: BTreeMap::new(),
+                slack: BTreeMap::new(),
                 schedules: BTreeMap::new(),
                 evens: BTreeMap::new(),
                 intents: Vec::new(),
                 adrift: Vec::new(),
-                old: Vec::new(),
+                likely: Vec::new(),
                 bands: Vec::new(),
                 wrong: Vec::new(),
             },
@@ -436,8 +441,20 @@ impl<'a, 'd> Planner<'a, 'd> {
     }
 
     fn unknown(&mut self, low: i64, high: i64, old: Option<i64>) -> Unknown {
-        self.setup.old.push(old.unwrap_or(low.max(0)));
+        self.setup.likely.push(old.map_or(low.max(0), |old| self.likely(old)));
         self.setup.system.unknown(low, high)
+    }
+
+    /// An unknown that is another divided.
+    fn divided(&mut self, likely: i64) -> Unknown {
+        self.setup.likely.push(likely);
+        self.setup.system.unknown(0, 1_000_000)
+    }
+
+    /// What a number of stitches becomes if it only follows the gauge in work.
+    fn likely(&self, old: i64) -> i64 {
+        let both = self.gauge.and_then(|g| self.new_gauge(g).zip(self.old_gauge(g)));
+        both.map_or(old, |(new, own)| nearest(exact(old, 1) * new.stitches.ratio(own.stitches)))
     }
 
     fn old_visit(&self) -> Option<&Visit> {
@@ -492,7 +509,7 @@ impl<'a, 'd> Planner<'a, 'd> {
 }
 
 /// How far off a count may be before it matters: 2 in 100, but at least a stitch.
-fn tolerance(target: Exact) -> Exact {
+pub(crate) fn tolerance(target: Exact) -> Exact {
     let share = target * exact(2, 100);
     if share < exact(1, 1) { exact(1, 1) } else { share }
 }
@@ -689,7 +706,12 @@ impl Ledger for Planner<'_, '_> {
             let same = old_shapings == Some(wanted) && ratio == exact(1, 1);
             let single =
                 if same { None } else { single_rate(schedule, wanted, scaled, flat, wedges) };
-            u32::try_from(single.unwrap_or(scaled).max(least)).unwrap_or(0)
+            let rows = single.unwrap_or(scaled);
+            let fewer = self.room.fewer.get(&schedule.span).copied().unwrap_or(0);
+            let rows = (rows - i64::from(fewer)).max(least);
+            let whole = |n: i64| u32::try_from(n).unwrap_or(0);
+            self.setup.slack.insert(schedule.span, whole(rows - least));
+            whole(rows)
         });
         self.setup.schedules.insert(schedule.span, (shapings.clone(), rows));
         Ok(Planned { shapings, rows })
@@ -723,8 +745,8 @@ impl Ledger for Planner<'_, '_> {
             self.require(Need::NotNegative(amount.clone()), why.clone());
             return Ok(amount.clone());
         }
-        let old = amount.value(|u| self.setup.old.get(u.0).copied().unwrap_or(0));
-        let times = Linear::unknown(self.unknown(0, 1_000_000, Some(old / unit)));
+        let likely = amount.value(|u| self.setup.likely.get(u.0).copied().unwrap_or(0));
+        let times = Linear::unknown(self.divided(likely / unit));
         self.require(Need::Zero(amount - &times.times(unit)), why.clone());
         Ok(times)
     }
@@ -763,7 +785,7 @@ impl Ledger for Planner<'_, '_> {
     }
 
     fn guess(&self, amount: &Linear) -> i64 {
-        amount.value(|u| self.hints.get(u.0).or(self.setup.old.get(u.0)).copied().unwrap_or(0))
+        amount.value(|u| self.hints.get(u.0).or(self.setup.likely.get(u.0)).copied().unwrap_or(0))
     }
 
     fn visited(&mut self, visit: &Visit, step: &Step) {

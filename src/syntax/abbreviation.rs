@@ -207,9 +207,7 @@ fn count_after(input: Text<'_>, counted: bool) -> Parsed<'_, Option<Counts>> {
         Ok((after, ())) => (after.trimmed(), true),
         Err(_) => (here, false),
     };
-    let in_words = || here.offset() > input.offset() && follows(here, number);
-    if !here.rest().starts_with(|c: char| c.is_ascii_digit() || c == '{' || c == '?') && !in_words()
-    {
+    if !begins_count(here.rest()) && (here.offset() == input.offset() || !follows(here, number)) {
         return Ok((input, None));
     }
     // `k 3 times` is one stitch three times; `k2` is two of them.
@@ -218,6 +216,13 @@ fn count_after(input: Text<'_>, counted: bool) -> Parsed<'_, Option<Counts>> {
     }
     let (rest, count) = count(here)?;
     Ok((rest, Some(count)))
+}
+
+/// Whether a count in figures begins here: `4`, `{24}`, `?`, `- (2, 4)`.
+fn begins_count(text: &str) -> bool {
+    let skipped =
+        text.strip_prefix(['-', '–', '—']).is_some_and(|t| t.trim_start().starts_with('('));
+    skipped || text.starts_with(|c: char| c.is_ascii_digit() || c == '{' || c == '?')
 }
 
 /// Stops at a word that is no stitch.

@@ -151,7 +151,7 @@ impl Expectations {
         let span = Span::new(self.at, self.at + length);
         // Examples in brackets are for the message alone.
         let label = match said.as_slice() {
-            [one] if one != THE_END => {
+            [one] if !one.starts_with("the end") => {
                 let short = one.split(" (").next().unwrap_or(one);
                 format!("{} {short}", if length == 0 { "missing" } else { "not" })
             }

@@ -398,7 +398,10 @@ fn kind(kind: &ItemKind) -> String {
                 StarEnd::Marker { before: 0 } => " to marker".to_owned(),
                 StarEnd::Marker { before } => format!(" to {} before marker", few(*before)),
             };
-            format!("*{}; rep from *{until}", items(inner))
+            let inner = items(inner);
+            // Two stars without a space between them would be one mark.
+            let space = if inner.starts_with('*') { " " } else { "" };
+            format!("*{space}{inner}; rep from *{until}")
         }
         ItemKind::InOne { items: inner } => format!("({}) in next st", items(inner)),
         ItemKind::BindOff(None) => "bind off to end".to_owned(),
@@ -541,3 +544,6 @@ fn tight(expr: &Expr) -> String {
 fn bracketed(expr: &Expr, brackets: bool) -> String {
     if brackets { format!("({})", self::expr(expr)) } else { self::expr(expr) }
 }
+
+#[cfg(test)]
+mod tests;

@@ -34,7 +34,7 @@ use crate::source::{Span, Spanned};
 /// # Errors
 /// A finding at the place where the instruction cannot be understood.
 pub fn parse(text: &str, offset: usize, vocabulary: &Vocabulary) -> Result<Step, Finding> {
-    whole(text, offset, vocabulary, step)
+    whole(text, offset, vocabulary, THE_END, step)
 }
 
 /// What follows comes in any order; a say step's words are all remark.

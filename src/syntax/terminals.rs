@@ -12,7 +12,7 @@ use nom::combinator::{cut, opt, value};
 use nom::sequence::preceded;
 use nom::{Compare, CompareResult, Err, IResult, Input, Needed, Offset, Parser};
 
-use super::error::{Expectations, Expected, Failure, THE_END, clipped, found};
+use super::error::{Expectations, Expected, Failure, clipped, found};
 use super::tree::{Counts, Side};
 use crate::diag::{Code, Finding};
 use crate::measure::Given;
@@ -34,6 +34,8 @@ pub struct Vocabulary {
 /// What every parser of one text shares.
 pub(super) struct Context<'a> {
     vocabulary: &'a Vocabulary,
+    /// What the end of the text is called.
+    end: &'static str,
     expectations: Cell<Expectations>,
     /// How many [`quietly`] we are inside of.
     muted: Cell<u32>,
@@ -60,16 +62,19 @@ pub(super) struct Text<'a> {
 /// What a parser gives.
 pub(super) type Parsed<'a, T> = IResult<Text<'a>, T, Failure>;
 
-/// Reads all of `text`, which stands `offset` bytes into the file.
+/// Reads all of `text`, which stands `offset` bytes into the file; `end` says
+/// what it is the end of.
 pub(super) fn whole<T>(
     text: &str,
     offset: usize,
     vocabulary: &Vocabulary,
+    end: &'static str,
     parser: impl for<'a> Fn(Text<'a>) -> Parsed<'a, T>,
 ) -> Result<T, Finding> {
-    let context = Context { vocabulary, expectations: Cell::default(), muted: Cell::default() };
+    let context =
+        Context { vocabulary, end, expectations: Cell::default(), muted: Cell::default() };
     let start = Text { rest: text, offset, depth: 0, context: &context };
-    let read = parser(start).and_then(|(rest, out)| end(rest).map(|_| out));
+    let read = parser(start).and_then(|(rest, out)| self::end(rest).map(|_| out));
     read.map_err(|error| match error {
         Err::Error(failure) | Err::Failure(failure) => {
             let at = failure.place();
@@ -314,7 +319,11 @@ pub(super) fn follows<'a, T>(
 /// The end of the text.
 pub(super) fn end(input: Text<'_>) -> Parsed<'_, ()> {
     let input = input.trimmed();
-    if input.rest.is_empty() { Ok((input, ())) } else { input.fail(Expected::Thing(THE_END)) }
+    if input.rest.is_empty() {
+        Ok((input, ()))
+    } else {
+        input.fail(Expected::Thing(input.context.end))
+    }
 }
 
 /// One sign, spaces before it allowed.
@@ -398,6 +407,13 @@ pub(super) fn phrase<'a>(pattern: &'static str) -> impl Fn(Text<'a>) -> Parsed<'
 pub(super) fn name<'a>(
     stops: &'static [&'static str],
 ) -> impl Fn(Text<'a>) -> Parsed<'a, Spanned<String>> {
+    name_before(|word| stops.iter().any(|stop| stop.eq_ignore_ascii_case(word)))
+}
+
+/// A name up to the first word that `stops` it.
+pub(super) fn name_before<'a>(
+    stops: impl Fn(&str) -> bool,
+) -> impl Fn(Text<'a>) -> Parsed<'a, Spanned<String>> {
     move |input| {
         let start = without_article(input.trimmed());
         let mut rest = start;
@@ -405,7 +421,7 @@ pub(super) fn name<'a>(
         loop {
             let here = rest.trimmed();
             let word = first_word(here.rest);
-            if word.is_empty() || stops.iter().any(|stop| stop.eq_ignore_ascii_case(word)) {
+            if word.is_empty() || stops(word) {
                 break;
             }
             if !words.is_empty() {

@@ -409,7 +409,8 @@ impl<'d, L: Ledger> Walk<'_, 'd, L> {
             None => length - density.length(Exact::from_integer(i128::from(already))),
         };
         let exact = density.count(to_go);
-        if exact < Exact::new(-1, 2) {
+        // Rows already worked count, even where they are more than was asked.
+        if exact < Exact::new(-1, 2) && already == 0 {
             return Err(self.ledger.wrong(step.span, Trouble::LengthPassed { by: -to_go }));
         }
         let multiple = match (&step.ending, state.at.side) {
@@ -417,7 +418,9 @@ impl<'d, L: Ledger> Walk<'_, 'd, L> {
             _ if block > 1 => Multiple::new(block, 0),
             _ => Multiple::ANY,
         };
-        let rows = to_multiple(exact, multiple, Toward::Nearest).max(0);
+        let rows = to_multiple(exact, multiple, Toward::Nearest);
+        // No fewer than none, and still on the side that is asked for.
+        let rows = if rows < 0 { i64::from(multiple.plus()) } else { rows };
         Ok(Some(u32::try_from(rows).unwrap_or(MOST_ROWS)))
     }
 
@@ -930,9 +933,10 @@ impl<'d, L: Ledger> Walk<'_, 'd, L> {
         }
         let before = state.needle.in_work();
         let up = change == Change::Increase;
-        let mut total = None;
+        let (mut total, mut until_count) = (None, None);
         if let Some(until) = &schedule.until {
             let to = self.ledger.number(until, Use::ShapeTo, step)?;
+            until_count = Some(to.clone());
             let difference = if up { &to - &before } else { &before - &to };
             let because = Because::ShapeDirection { difference: difference.clone() };
             self.ledger
@@ -949,7 +953,7 @@ impl<'d, L: Ledger> Walk<'_, 'd, L> {
             self.ledger.need(Need::Zero(off), &Why { place: schedule.span, because })?;
         }
         let by = planned.shapings.times(if up { per_row } else { -per_row });
-        let after = &before + &by;
+        let after = until_count.unwrap_or_else(|| &before + &by);
         let because = Because::ShapeTooMuch { left: after.clone() };
         self.ledger
             .need(Need::NotNegative(after.clone()), &Why { place: schedule.span, because })?;
@@ -994,9 +998,11 @@ impl<'d, L: Ledger> Walk<'_, 'd, L> {
         let wedges = i64::from(self.known(wedges, step)?).max(1);
         let before = state.needle.in_work();
         let up = change == Change::Increase;
+        let mut until_count = None;
         let total = match &schedule.until {
             Some(until) => {
                 let to = self.ledger.number(until, Use::WedgesTo, step)?;
+                until_count = Some(to.clone());
                 let difference = if up { &to - &before } else { &before - &to };
                 let because = Because::ShapeDirection { difference: difference.clone() };
                 self.ledger.need(
@@ -1021,7 +1027,8 @@ impl<'d, L: Ledger> Walk<'_, 'd, L> {
             self.ledger.need(Need::Zero(off), &Why { place: schedule.span, because })?;
         }
         let by = planned.shapings.times(if up { wedges } else { -wedges });
-        let after = &before + &by;
+        // The count that is written says it in fewer words than the sum does.
+        let after = until_count.unwrap_or_else(|| &before + &by);
         let because = Because::ShapeTooMuch { left: after.clone() };
         self.ledger
             .need(Need::NotNegative(after.clone()), &Why { place: schedule.span, because })?;

@@ -318,8 +318,8 @@ fn headings_that_nearly_open_a_piece() {
 fn braces_in_prose() {
     assert_snapshot!(piece("Repeat {96 sts, then\n\nA {wave} and {96 (104)} and {} and {k2!}.\n\n\\{free} `{code}` <i title=\"{x}\">\n\n    {code}"), @r"
     syntax 7:8 `{` is not closed / opened here / close the number with `}`; for a brace in the text, write `\{`
-    syntax 9:30 expected a number or a whole number, but found the end / something is missing / for a brace in the text, write `\{`
-    syntax 9:39 expected the end of the instruction, but found `!` / not understood / for a brace in the text, write `\{`
+    syntax 9:30 expected a count, a length or a name, but found the end / missing a count, a length or a name / for a brace in the text, write `\{`
+    syntax 9:39 expected the end of the value, but found `!` / not understood / for a brace in the text, write `\{`
     ");
 }
 

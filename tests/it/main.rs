@@ -17,3 +17,4 @@ mod quick_answers;
 mod run;
 mod samples;
 mod spaced_rows_are_worked;
+mod worked_by_hand;

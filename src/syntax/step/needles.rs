@@ -21,8 +21,7 @@ use crate::syntax::tree::{Action, BindOff, CastOnPlace, CloseWith, Counts, PickU
 pub(super) fn cast_on(input: Text<'_>) -> Parsed<'_, Action> {
     let (rest, ()) = cast_on_words(input)?;
     let (rest, count) = cut(count_of_stitches).parse(rest)?;
-    // `cast on 8, k to end` is a row.
-    if follows(rest, (sign(','), item)) {
+    if a_row_goes_on(input) {
         return committed_row(input);
     }
     let (rest, before) = opt(cast_on_place).parse(rest)?;
@@ -30,6 +29,14 @@ pub(super) fn cast_on(input: Text<'_>) -> Parsed<'_, Action> {
     let (rest, after) = opt(cast_on_place).parse(rest)?;
     let place = before.or(after).unwrap_or(CastOnPlace::Here);
     Ok((rest, Action::CastOn { count, gauge, place }))
+}
+
+/// `cast on 8, k to end` is a row.
+fn a_row_goes_on(input: Text<'_>) -> bool {
+    match quietly(item)(input) {
+        Ok((rest, _)) => follows(rest, sign(',')) && !follows(rest, ending),
+        Err(_) => false,
+    }
 }
 
 /// ```text
@@ -133,10 +140,7 @@ pub(super) fn hold(input: Text<'_>) -> Parsed<'_, Action> {
     };
     let (rest, ()) = quietly(alt((placed, plain)))(input)?;
     // `hold 40 as left sleeve` is part of a row.
-    if follows(
-        rest,
-        alt((value((), number), value((), (phrase("the? next"), number)), value((), sign('{')))),
-    ) {
+    if follows(rest, preceded(opt(phrase("the? next")), count)) {
         return committed_row(input);
     }
     let (rest, name) = opt(preceded(phrase("as|for"), cut(name(&[])))).parse(rest)?;

@@ -7,7 +7,7 @@ use nom::sequence::{preceded, terminated};
 
 use super::action_end;
 use crate::source::Spanned;
-use crate::syntax::measure::{known_fabric, lengths_here, named_fabric};
+use crate::syntax::measure::{fabric, known_fabric, lengths_here, named_fabric};
 use crate::syntax::row::as_set;
 use crate::syntax::terminals::{
     Parsed, Text, Times, count, follows, labelled, maybe, name, phrase, quietly, rows_word,
@@ -65,14 +65,14 @@ fn work_count_of_rows(input: Text<'_>) -> Parsed<'_, Action> {
     let (rest, ()) = quietly(terminated(work_words, opt(phrase("the? next"))))(input)?;
     let (rest, count) = quietly(terminated(count, rows_word))(rest)?;
     let (rest, _) = maybe(as_set)(rest)?;
-    let in_fabric = preceded(phrase("in|of"), alt((known_fabric, named_fabric(&[]))));
+    let in_fabric = preceded(phrase("in|of"), fabric);
     let (rest, fabric) = opt(in_fabric).parse(rest)?;
     Ok((rest, Action::Work { fabric, extent: Extent::Rows(count) }))
 }
 
 pub(super) fn named_work(input: Text<'_>) -> Parsed<'_, Action> {
     let (rest, worked) = opt((work_words, phrase("in"))).parse(input)?;
-    let (rest, fabric) = named_fabric(&["for", "until", "once", "twice"])(rest)?;
+    let (rest, fabric) = named_fabric(rest)?;
     let (rest, extent) = if worked.is_some() { extent_if_any(rest)? } else { extent(rest)? };
     Ok((rest, Action::Work { fabric: Some(fabric), extent }))
 }

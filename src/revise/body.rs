@@ -66,7 +66,9 @@ impl Writer<'_, '_> {
             if old.is_none() && !unknown { None } else { chosen.or(*old) }
         });
         let new: Vec<Option<u32>> = chosen.collect();
-        if new == old && (self.lists_stay() || unknown) {
+        // One value for all sizes still says it, in the author's own words ("2nd", "twice").
+        let stays = self.lists_stay() || unknown || counts.given.listed().is_none();
+        if new == old && stays {
             return None;
         }
         let text = print::sizes(&Given::from_each(new), u32::to_string);
@@ -87,13 +89,19 @@ impl Writer<'_, '_> {
 
     fn lengths(&self, lengths: &Lengths) -> Option<Edit> {
         let (changed, new) = self.new_lengths(lengths);
-        (changed || !self.lists_stay()).then(|| Edit {
+        let stays = self.lists_stay() || lengths.given.listed().is_none();
+        (changed || !stays).then(|| Edit {
             span: lengths.numbers,
             text: print::sizes(&new, |l| print::amount(*l, lengths.unit)),
         })
     }
 
     fn step(&self, section: &Section, step: &Step, edits: &mut Vec<Edit>) {
+        if self.is_skipped(step) {
+            // The whole instruction goes, bullet and line end included.
+            edits.push(Edit { span: self.line(step.span), text: String::new() });
+            return;
+        }
         edits.extend(self.only(step));
         match &step.action {
             Action::Shape { schedule, .. } | Action::Wedges { schedule, .. } => {
@@ -126,6 +134,24 @@ impl Writer<'_, '_> {
     }
 
     /// `sizes large and small only:` names only sizes that are left.
+    /// Whether no size that is left works a step: each skips it (`-`).
+    fn is_skipped(&self, step: &Step) -> bool {
+        let mut rates = Vec::new();
+        visit::schedules(step, &mut |_, schedule, _| rates.push(schedule.span));
+        let mut skipped = false;
+        visit::in_step(step, &mut |number| {
+            // A size may skip a rate and work the others.
+            if let Number::Counts(counts) = number
+                && step.span.contains(counts.span)
+                && !rates.iter().any(|rate| rate.contains(counts.span))
+            {
+                let sizes = &self.plan.goal.sizes;
+                skipped |= sizes.iter().all(|size| counts.given.skips(size.from));
+            }
+        });
+        skipped
+    }
+
     fn only(&self, step: &Step) -> Option<Edit> {
         let (first, last) = (step.only.first()?, step.only.last()?);
         let is_left = |name: &str| self.plan.goal.sizes.iter().any(|s| s.name == name);

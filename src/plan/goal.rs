@@ -1,6 +1,10 @@
 //! What a rewrite is to reach: the pattern's own gauges, sizes and fit, with
 //! whatever the targets change.
 
+mod sizes;
+
+use sizes::Sizes;
+
 use crate::diag::{Code, Finding, words};
 use crate::measure::{Density, Exact, Gauge, Given, Length, SizeId};
 use crate::model::{GaugeId, Measures, Model};
@@ -13,7 +17,8 @@ use crate::syntax::tree::Lies;
 pub struct GoalSize {
     /// Its name.
     pub name: String,
-    /// The size of the old pattern it starts from.
+    /// The size of the old pattern it starts from: the same, or the nearest by
+    /// its measurements.
     pub from: SizeId,
 }
 
@@ -59,7 +64,12 @@ impl Goal<'_> {
     #[must_use]
     pub fn keeps_sizes(&self, model: &Model<'_>) -> bool {
         self.sizes.len() == model.sizes.len()
-            && self.sizes.iter().zip(&model.sizes).all(|(goal, own)| goal.name == *own)
+            && self
+                .sizes
+                .iter()
+                .zip(&model.sizes)
+                .enumerate()
+                .all(|(index, (goal, own))| goal.name == *own && goal.from == SizeId(index))
     }
 }
 
@@ -67,12 +77,9 @@ impl Goal<'_> {
 #[must_use]
 pub fn goal<'t>(model: &Model<'_>, targets: &'t Targets) -> (Goal<'t>, Vec<Finding>) {
     let mut findings = Vec::new();
-    let sizes = sizes(model, targets, &mut findings);
+    let Sizes { sizes, body } = sizes::sizes(model, targets, &mut findings);
     let gauges = gauges(model, targets, &mut findings);
-    let measures = Measures {
-        body: merged(&model.measures.body, &targets.measure, &sizes),
-        ease: merged(&model.measures.ease, &targets.ease, &sizes),
-    };
+    let measures = Measures { body, ease: merged(&model.measures.ease, &targets.ease, &sizes) };
     let known: Vec<&str> = measures.body.iter().map(|(name, _)| name.as_str()).collect();
     for entry in &targets.ease {
         if !known.contains(&entry.name.value.as_str()) {
@@ -116,25 +123,6 @@ fn unknown(what: &str, name: &Spanned<String>, known: &[&str]) -> Finding {
             finding.help(format!("the pattern has {}", words::list(&known, "and")))
         }
     }
-}
-
-fn sizes(model: &Model<'_>, targets: &Targets, findings: &mut Vec<Finding>) -> Vec<GoalSize> {
-    let own =
-        |(index, name): (usize, &String)| GoalSize { name: name.clone(), from: SizeId(index) };
-    if targets.sizes.is_empty() {
-        return model.sizes.iter().enumerate().map(own).collect();
-    }
-    let mut sizes = Vec::new();
-    for wanted in &targets.sizes {
-        match model.sizes.iter().position(|name| *name == wanted.value) {
-            Some(from) => sizes.push(GoalSize { name: wanted.value.clone(), from: SizeId(from) }),
-            None => {
-                let known: Vec<&str> = model.sizes.iter().map(String::as_str).collect();
-                findings.push(unknown("size", wanted, &known));
-            }
-        }
-    }
-    sizes
 }
 
 fn gauges<'t>(

@@ -8,12 +8,13 @@
 use super::goal::Goal;
 use super::system::{Aim, AimId, Requirement, RequirementId, System, Weighted};
 use crate::measure::round::{Multiple, Toward, nearest, to_multiple};
-use crate::measure::{Density, Exact, Gauge, Given, Length, Linear, SizeId, Unknown, exact};
+use crate::measure::{Density, Exact, Gauge, Given, Length, Linear, SizeId, Unit, Unknown, exact};
 use crate::model::{GaugeId, Measures, Model};
 use crate::source::{Span, Spanned};
 use crate::syntax::front::LengthChange;
 use crate::syntax::tree::{
-    Action, Counts, Every, Expr, Extent, From, Item, ItemKind, Lengths, Lies, Mark, Schedule, Step,
+    Action, Counts, Every, Expr, Extent, From, Item, ItemKind, Lengths, Lies, Mark, Schedule,
+    Setting, Step,
 };
 use crate::work::ledger::{Because, Halt, Ledger, Need, Planned, Run, Trouble, Use, Why};
 use crate::work::trace::{Trace, Visit};
@@ -183,9 +184,10 @@ pub(crate) struct Planner<'a, 'd> {
     goal: &'a Goal<'a>,
     size: usize,
     from: SizeId,
-    old: &'a Trace,
-    /// How many steps have been worked.
-    cursor: usize,
+    /// The old pattern's visits of each step, in order.
+    old: BTreeMap<Span, Vec<&'a Visit>>,
+    /// How often each step has been worked.
+    seen: BTreeMap<Span, usize>,
     /// Values of the unknowns in an earlier round, for reckoning rows.
     hints: &'a [i64],
     /// Lengths that give way, so that the rows between them fit.
@@ -213,8 +215,8 @@ impl<'a, 'd> Planner<'a, 'd> {
             goal,
             size,
             from,
-            old,
-            cursor: 0,
+            old: by_step(old),
+            seen: BTreeMap::new(),
             hints,
             room,
             setup: Setup {
@@ -261,7 +263,10 @@ impl<'a, 'd> Planner<'a, 'd> {
                         lies: lies.clone(),
                     });
                 }
-                if let Some(lies) = lies.filter(|l| *l != Lies::AsWritten) {
+                // As written, a band follows its body where the fit moves that.
+                let moved = o.measure.as_ref().is_some_and(|expr| self.refits(expr));
+                let lies = lies.or((moved && b.measure.is_none()).then_some(Lies::AsWritten));
+                if let Some(lies) = lies {
                     let other_index = if other == 0 { index - 1 } else { index };
                     lying.insert(band_index, (lies, other_index));
                 }
@@ -319,9 +324,7 @@ impl<'a, 'd> Planner<'a, 'd> {
     ) -> Option<(Exact, Reason)> {
         let new = self.new_gauge(gauge)?;
         if let Some(expr) = measure {
-            let landmarks = Measures::landmarks(expr);
-            let refit = landmarks.iter().any(|l| self.goal.refits(self.model, l, self.size));
-            if refit || old.is_none() {
+            if self.refits(expr) || old.is_none() {
                 let length = self.goal.measures.length(expr, SizeId(self.size)).ok()?;
                 return Some((new.stitches.count(length), Reason::Measures(length)));
             }
@@ -387,7 +390,13 @@ impl<'a, 'd> Planner<'a, 'd> {
                 self.intend(band.piece, &band.count, band.place, b, target, band.old, reason);
                 return;
             }
-            Lies::AsWritten => return self.aim_plateau(band),
+            // The band keeps its part of the body's width.
+            Lies::AsWritten => match (band.old, body.old, self.old_gauge(b), self.old_gauge(g)) {
+                (Some(n), Some(m), Some(own_b), Some(own_g)) if m > 0 => {
+                    exact(n, m) * across / own_b.stitches.ratio(own_g.stitches)
+                }
+                _ => return self.aim_plateau(band),
+            },
         };
         // The band follows the body that is chosen, not the one aimed at:
         // n - share x N should be nothing.
@@ -457,12 +466,15 @@ impl<'a, 'd> Planner<'a, 'd> {
         both.map_or(old, |(new, own)| nearest(exact(old, 1) * new.stitches.ratio(own.stitches)))
     }
 
-    fn old_visit(&self) -> Option<&Visit> {
-        self.old.visits.get(self.cursor)
+    /// The same step in the old pattern, the same time over; `None` where its
+    /// counts were still to be worked out.
+    fn old_visit(&self, step: &Step) -> Option<&'a Visit> {
+        let times = self.seen.get(&step.span).copied().unwrap_or(0);
+        self.old.get(&step.span)?.get(times).copied()
     }
 
-    fn old_rows(&self) -> Option<u32> {
-        let visit = self.old_visit()?;
+    fn old_rows(&self, step: &Step) -> Option<u32> {
+        let visit = self.old_visit(step)?;
         Some(visit.rows_after - visit.rows_before)
     }
 
@@ -486,6 +498,20 @@ impl<'a, 'd> Planner<'a, 'd> {
             None if counts.given.skips(self.from) => Err(Halt::Skip),
             None => Err(Halt::Lost),
         }
+    }
+
+    /// The length a step's measurement comes to, where the fit changes it.
+    fn fitted_length(&self, step: &Step) -> Option<Length> {
+        let Action::Work { .. } = step.action else { return None };
+        let expr = measure_of(&step.marks)?;
+        let length = self.goal.measures.length(&expr, SizeId(self.size)).ok()?;
+        // As lengths are written: to half a centimeter or a quarter inch.
+        self.refits(&expr).then(|| half_units(length, self.model.units))
+    }
+
+    /// Whether the fit changes what an expression measures.
+    fn refits(&self, expr: &Expr) -> bool {
+        Measures::landmarks(expr).iter().any(|l| self.goal.refits(self.model, l, self.size))
     }
 
     /// The change asked of a length.
@@ -512,6 +538,22 @@ impl<'a, 'd> Planner<'a, 'd> {
 pub(crate) fn tolerance(target: Exact) -> Exact {
     let share = target * exact(2, 100);
     if share < exact(1, 1) { exact(1, 1) } else { share }
+}
+
+/// The visits of each step, in order.
+fn by_step(trace: &Trace) -> BTreeMap<Span, Vec<&Visit>> {
+    let mut visits: BTreeMap<Span, Vec<&Visit>> = BTreeMap::new();
+    for visit in &trace.visits {
+        visits.entry(visit.step).or_default().push(visit);
+    }
+    visits
+}
+
+/// To the nearest half centimeter or quarter inch.
+pub(super) fn half_units(length: Length, units: Unit) -> Length {
+    let (unit, parts) = if units == Unit::In { (Unit::In, 4) } else { (Unit::Cm, 2) };
+    let parts = exact(parts, 1);
+    Length::new((length.amount(unit) * parts).round() / parts, unit)
 }
 
 fn fixed(step: &Step) -> bool {
@@ -621,10 +663,11 @@ impl Ledger for Planner<'_, '_> {
             None if lengths.given.skips(self.from) => return Err(Halt::Skip),
             None => return Err(Halt::Lost),
         };
+        let fitted = self.fitted_length(step).unwrap_or(own);
         let asked = match self.length_change(lengths, step) {
-            Some(LengthChange::By(by)) => own + *by,
+            Some(LengthChange::By(by)) => fitted + *by,
             Some(LengthChange::To(to)) => *to,
-            None => own,
+            None => fitted,
         };
         let new = asked + self.room.change(self.piece, step);
         if new == own {
@@ -671,9 +714,10 @@ impl Ledger for Planner<'_, '_> {
         gauge: Option<GaugeId>,
         step: &Step,
     ) -> Result<Planned, Halt> {
-        let old_rows = self.old_rows();
+        let old_rows =
+            self.old_rows(step).or_else(|| literal.as_ref().and_then(|planned| planned.rows));
         let old_shapings =
-            self.old_visit().and_then(|v| v.shapings.as_ref()).and_then(Linear::known);
+            self.old_visit(step).and_then(|v| v.shapings.as_ref()).and_then(Linear::known);
         if fixed(step)
             && let Some(times) = old_shapings
         {
@@ -696,8 +740,7 @@ impl Ledger for Planner<'_, '_> {
         };
         let rows = old_rows.map(|rows| {
             let ratio = self.row_ratio(gauge);
-            let flat =
-                self.old_visit().is_some_and(|v| v.setting == crate::syntax::tree::Setting::Flat);
+            let flat = self.old_visit(step).is_some_and(|v| v.setting == Setting::Flat);
             let multiple = if flat { Multiple::new(2, rows % 2) } else { Multiple::ANY };
             let scaled = to_multiple(exact(i64::from(rows), 1) * ratio, multiple, Toward::Nearest);
             let wanted = self.guess(&shapings).max(0);
@@ -756,8 +799,8 @@ impl Ledger for Planner<'_, '_> {
         Ok(())
     }
 
-    fn choose(&mut self, _: &Linear, options: &[Multiple], _: &Step) -> Multiple {
-        let old = self.old_visit().and_then(|visit| visit.before.known());
+    fn choose(&mut self, _: &Linear, options: &[Multiple], step: &Step) -> Multiple {
+        let old = self.old_visit(step).and_then(|visit| visit.before.known());
         let fits = options.iter().find(|m| old.is_some_and(|n| m.holds(n)));
         fits.or(options.first()).copied().unwrap_or(Multiple::ANY)
     }
@@ -789,8 +832,8 @@ impl Ledger for Planner<'_, '_> {
     }
 
     fn visited(&mut self, visit: &Visit, step: &Step) {
-        let old = self.old_visit().cloned();
-        self.cursor += 1;
+        let old = self.old_visit(step);
+        *self.seen.entry(step.span).or_insert(0) += 1;
         self.mirror();
         if visit.piece != self.piece || self.plateaus.is_empty() {
             self.piece = visit.piece;
@@ -805,7 +848,8 @@ impl Ledger for Planner<'_, '_> {
         ) {
             return;
         }
-        let height = old.as_ref().map_or(Length::zero(), |v| v.height_after - v.height_before);
+        let measured = old.unwrap_or(visit);
+        let height = measured.height_after - measured.height_before;
         let current =
             self.plateaus.last_mut().filter(|p| p.piece == visit.piece && p.count == visit.after);
         if let Some(plateau) = current {

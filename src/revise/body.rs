@@ -4,7 +4,7 @@ use super::Edit;
 use crate::diag::words;
 use crate::measure::{Given, Length, SizeId};
 use crate::model::Model;
-use crate::plan::{ChosenRate, Plan};
+use crate::plan::{ChosenRate, GoalSize, Plan};
 use crate::source::{Source, Span};
 use crate::syntax::print;
 use crate::syntax::tree::{
@@ -154,10 +154,17 @@ impl Writer<'_, '_> {
 
     fn only(&self, step: &Step) -> Option<Edit> {
         let (first, last) = (step.only.first()?, step.only.last()?);
-        let is_left = |name: &str| self.plan.goal.sizes.iter().any(|s| s.name == name);
-        let names = step.only.iter().map(|o| o.value.clone());
-        let left: Vec<String> = names.filter(|name| is_left(name)).collect();
-        if left.len() == step.only.len() {
+        // A new size does what the size it starts from does.
+        let named = |size: &&GoalSize| {
+            let from = self.model.sizes.get(size.from.0);
+            step.only.iter().any(|only| Some(&only.value) == from)
+        };
+        let left = self.plan.goal.sizes.iter().filter(named).map(|size| size.name.clone());
+        let left: Vec<String> = left.collect();
+        let as_before = |left: &[String]| {
+            left.len() == step.only.len() && step.only.iter().all(|o| left.contains(&o.value))
+        };
+        if as_before(&left) {
             return None;
         }
         Some(if left.is_empty() {

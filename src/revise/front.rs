@@ -5,7 +5,7 @@ use crate::measure::{Density, Gauge, Given, Length, SizeId, Unit, decimal, exact
 use crate::model::Model;
 use crate::plan::Plan;
 use crate::source::{Source, Span, Spanned};
-use crate::syntax::front::{Ease, Entry, GaugeEntry, Targets};
+use crate::syntax::front::{Ease, Entry, Front, GaugeEntry, Targets};
 use crate::syntax::print;
 
 /// Every edit of the front matter.
@@ -24,7 +24,8 @@ pub(super) fn edits(
         edits.push(Edit { span: own.span, text: scalar(&new.value) });
     }
     if !lists_stay {
-        edits.extend(sizes(source, plan, &front.sizes));
+        let listed = sizes(source, plan, &front.sizes);
+        edits.extend(listed.or_else(|| first_sizes(source, plan, front)));
     }
     for (own, goal) in model.gauges.iter().zip(&plan.goal.gauges) {
         if let (true, Some(gauge)) = (goal.changed, goal.gauge) {
@@ -100,6 +101,15 @@ fn sizes(source: &Source, plan: &Plan<'_>, own: &[Spanned<String>]) -> Option<Ed
         source.slice(gap)
     });
     Some(Edit { span, text: written.collect::<Vec<_>>().join(between) })
+}
+
+/// A pattern of one size that gets a list of them: a line after its title.
+fn first_sizes(source: &Source, plan: &Plan<'_>, front: &Front) -> Option<Edit> {
+    let names: Vec<String> = plan.goal.sizes.iter().map(|size| scalar(&size.name)).collect();
+    let after = front.title.as_ref()?.span.end;
+    let line = source.text.get(after..).and_then(|rest| rest.find(['\r', '\n']))?;
+    let text = format!("\nsizes: [{}]", names.join(", "));
+    Some(Edit { span: Span::at(after + line), text })
 }
 
 fn length_list(given: &Given<Length>, unit: Unit) -> String {

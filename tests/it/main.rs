@@ -8,6 +8,7 @@ mod every_rewrite_checks;
 mod faults;
 mod handbook_1918;
 mod invariants;
+mod new_sizes;
 mod outside_arithmetic;
 mod outside_standards;
 mod own_gauge_same_bytes;

@@ -432,7 +432,12 @@ fn schedules(
 }
 
 /// The rates the author wrote, for one size.
-pub(super) fn written(schedule: &Schedule, size: SizeId, visit: &Visit, wanted: i64) -> Vec<ChosenRate> {
+pub(super) fn written(
+    schedule: &Schedule,
+    size: SizeId,
+    visit: &Visit,
+    wanted: i64,
+) -> Vec<ChosenRate> {
     let mut left = wanted;
     let mut rates = Vec::new();
     for rate in &schedule.rates {

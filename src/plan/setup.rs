@@ -323,11 +323,9 @@ impl<'a, 'd> Planner<'a, 'd> {
         measure: Option<&Expr>,
     ) -> Option<(Exact, Reason)> {
         let new = self.new_gauge(gauge)?;
-        if let Some(expr) = measure {
-            if self.refits(expr) || old.is_none() {
-                let length = self.goal.measures.length(expr, SizeId(self.size)).ok()?;
-                return Some((new.stitches.count(length), Reason::Measures(length)));
-            }
+        if let Some(expr) = measure.filter(|expr| self.refits(expr) || old.is_none()) {
+            let length = self.goal.measures.length(expr, SizeId(self.size)).ok()?;
+            return Some((new.stitches.count(length), Reason::Measures(length)));
         }
         let width = self.old_gauge(gauge)?.stitches.length(exact(old?, 1));
         Some((new.stitches.count(width), Reason::Keeps(width)))

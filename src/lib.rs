@@ -17,6 +17,7 @@
 //! writes a file; [`cli`] alone does.
 
 pub mod cli;
+pub mod compare;
 pub mod diag;
 pub mod measure;
 pub mod model;
@@ -32,6 +33,7 @@ pub mod syntax;
 pub mod why;
 pub mod work;
 
+use compare::{Changes, Side};
 use diag::{Code, Finding, sort};
 use model::Model;
 use plan::Plan;
@@ -74,6 +76,17 @@ pub fn check<'d>(source: &Source, document: &'d Document, read: Vec<Finding>) ->
     }
     sort(&mut findings);
     Checked { model, traces, findings }
+}
+
+/// Compares two patterns that were read, each worked as far as it can be.
+#[must_use]
+pub fn changes(old: (&Source, &Document), new: (&Source, &Document)) -> Changes {
+    let checked = |(source, document)| check(source, document, Vec::new());
+    let (before, after) = (checked(old), checked(new));
+    compare::compare(
+        &Side { source: old.0, model: &before.model, traces: &before.traces, finished: None },
+        &Side { source: new.0, model: &after.model, traces: &after.traces, finished: None },
+    )
 }
 
 /// A pattern rewritten.

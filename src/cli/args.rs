@@ -45,6 +45,7 @@ pub(super) enum Command {
     Check(Check),
     Rewrite(Rewrite),
     Why(Why),
+    Diff(Diff),
     Explain(Explain),
     Completions(Completions),
     Man(Man),
@@ -138,6 +139,49 @@ pub(super) struct Why {
     /// How to show them
     #[arg(long = "as", value_name = "FORM", default_value = "text")]
     pub(super) form: Form,
+}
+
+/// Compare two patterns: what changed, instruction by instruction and size by size
+///
+/// Example:
+///
+///   wale diff slipway-cap.wale slipway-cap-heavy.wale
+///
+/// Pieces are matched by name and instructions by their words, not line by line. Every number is
+/// compared in each size, by the names of the sizes, in stitches or rows and in length.
+///
+/// Each pattern must read without errors; whether its rows add up does not matter.
+#[derive(ClapArgs, Debug)]
+#[command(verbatim_doc_comment)]
+pub(super) struct Diff {
+    /// The pattern as it was; - is standard input
+    pub(super) old: PathBuf,
+
+    /// The pattern as it is; - is standard input
+    pub(super) new: PathBuf,
+
+    /// How to show the changes
+    #[arg(long = "as", value_name = "FORM", default_value = "text")]
+    pub(super) form: ChangesForm,
+
+    /// Show what did not change too (in JSON it always is)
+    #[arg(long)]
+    pub(super) unchanged: bool,
+
+    /// Let any change make the status 1
+    #[arg(long)]
+    pub(super) exit_code: bool,
+}
+
+/// How changes are shown.
+#[derive(Clone, Copy, PartialEq, Eq, Debug, ValueEnum)]
+pub(super) enum ChangesForm {
+    /// For a terminal, in 80 columns
+    Text,
+    /// Tables with the old text beside the new
+    Markdown,
+    /// For programs: every number as a number
+    Json,
 }
 
 /// Explain a kind of finding, with a wrong and a right pattern

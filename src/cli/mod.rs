@@ -7,7 +7,8 @@
 //!
 //! - 0: done;
 //! - 1: done, but a pattern or a targets file has errors (or warnings, where
-//!   `--deny-warnings` makes them count); nothing was written to a file;
+//!   `--deny-warnings` makes them count); nothing was written to a file; or two
+//!   patterns differ, where `--exit-code` asks for that;
 //! - 2: not done: the arguments make no sense, or a file could not be read or
 //!   written;
 //! - 101: a mistake in walewright itself, which its message says.
@@ -18,6 +19,7 @@
 mod args;
 mod check;
 mod completions;
+mod diff;
 mod explain;
 mod input;
 mod man;
@@ -147,6 +149,7 @@ impl Session<'_> {
             Command::Check(args) => check::run(args, self),
             Command::Rewrite(args) => rewrite::run(args, self),
             Command::Why(args) => why::run(args, self),
+            Command::Diff(args) => diff::run(args, self),
             Command::Explain(args) => explain::run(args, self),
             Command::Completions(args) => completions::run(args, self),
             Command::Man(args) => man::run(args, self),

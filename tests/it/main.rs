@@ -3,6 +3,7 @@ mod anthropometry;
 mod bad_input;
 mod catalogue;
 mod cli;
+mod diff;
 mod every_rewrite_checks;
 #[cfg(unix)]
 mod faults;

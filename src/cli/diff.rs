@@ -1,0 +1,50 @@
+//! `wale diff`: what changed between two patterns.
+
+use super::args::{ChangesForm, Diff};
+use super::input::{self, Input};
+use super::{Failure, Session, Status};
+use crate::compare::{json, markdown, text};
+use crate::diag::{Finding, render};
+use crate::syntax::parse;
+use crate::syntax::tree::Document;
+
+pub(super) fn run(args: &Diff, session: &mut Session<'_>) -> Result<Status, Failure> {
+    input::once([&args.old, &args.new].into_iter())?;
+    let old = input::read(&args.old, session.stdin)?;
+    let new = input::read(&args.new, session.stdin)?;
+    let (before, after) = (tree(&old, session), tree(&new, session));
+    let (Some(before), Some(after)) = (before, after) else { return Ok(Status::Findings) };
+    let changes = crate::changes((old.source(), &before), (new.source(), &after));
+    let shown = match args.form {
+        ChangesForm::Text => {
+            let color = session.stdout.style().color;
+            let look = text::Look { color, unchanged: args.unchanged, ..text::Look::default() };
+            text::text(&changes, look)
+        }
+        ChangesForm::Markdown => markdown::markdown(&changes, args.unchanged),
+        ChangesForm::Json => format!("{:#}\n", json::json(&changes)),
+    };
+    session.print(&shown)?;
+    let differs = args.exit_code && changes.differ();
+    Ok(if differs { Status::Findings } else { Status::Done })
+}
+
+/// The tree of a pattern. With an error of reading there is none, since an instruction that could
+/// not be read would seem to have been taken out; the errors are told.
+fn tree(input: &Input, session: &mut Session<'_>) -> Option<Document> {
+    let (document, mut findings) = match input {
+        Input::Text(source) => {
+            let parsed = parse(source);
+            (parsed.document, parsed.findings)
+        }
+        Input::Refused(_, finding) => (None, vec![finding.clone()]),
+    };
+    findings.retain(Finding::is_error);
+    if findings.is_empty() {
+        return document;
+    }
+    let source = input.source();
+    let text = render::text(&findings, source, None, session.stderr.style());
+    session.tell(&format!("{text}\n{}: {}\n", source.name, render::summary(&findings)));
+    None
+}

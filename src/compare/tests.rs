@@ -154,6 +154,20 @@ fn sizes_are_compared_by_name_and_those_of_one_side_are_said() {
 }
 
 #[test]
+fn a_measurement_of_other_sizes_does_not_stay() {
+    let old =
+        cap("- cast on 88 (96) [head]").replace("gauges:", "measure:\n  head: 44 (48) cm\ngauges:");
+    let new = old.replace("[small, large]", "[large, huge]");
+    assert_snapshot!(sections(&old, &new).split("\n\n").next().unwrap_or(""), @"
+    ## Finished measurements
+    Cap: head
+      was   44 (48) cm
+      now   44 (48) cm
+            large -4 cm
+    ");
+}
+
+#[test]
 fn a_count_that_only_follows_other_sizes_is_no_change() {
     let old = cap("- cast on 88 (96, 104)").replace("[small, large]", "[small, medium, large]");
     let new = cap("- cast on 88 (104)");

@@ -124,7 +124,9 @@ impl Page {
         let old = say::lengths(measured, Which::Old, changes);
         let new = say::lengths(measured, Which::New, changes);
         self.line(&[Run::plain(&measured.what)], "", "  ");
-        if old == new {
+        // The same list for other sizes is another measurement.
+        let listed = old.as_ref().is_some_and(|old| old.contains('('));
+        if old == new && (changes.sizes.agree() || !listed) {
             let text = old.unwrap_or_else(|| say::no_lengths(measured, Which::Old));
             self.line(&[Run::plain(&text)], "  stays ", "        ");
             return;

@@ -143,8 +143,8 @@ pub fn rewrite<'t>(
     }
 }
 
-/// Reads and works a revised pattern again: what is found, and how the yarn it
-/// takes must be edited, which only its worked stitches tell.
+/// Reads and works a revised pattern again: what is found, and the edits that
+/// only its worked stitches tell, of the yarn it takes and what it measures.
 fn again(
     source: &Source,
     revised: &Source,
@@ -155,9 +155,12 @@ fn again(
     let parsed = syntax::parse(revised);
     let Some(document) = &parsed.document else { return (parsed.findings, Vec::new()) };
     let new = check(revised, document, parsed.findings);
-    let factors = revise::yarn::factors(plan, (&old.model, &old.traces), (&new.model, &new.traces));
-    let edits = factors.map(|f| revise::yarn::edits(source, &old.model, plan, targets, &f));
-    (new.findings, edits.unwrap_or_default())
+    let (was, is) = ((&old.model, &*old.traces), (&new.model, &*new.traces));
+    let mut edits = revise::finished::edits(plan, was, is);
+    if let Some(factors) = revise::yarn::factors(plan, was, is) {
+        edits.extend(revise::yarn::edits(source, &old.model, plan, targets, &factors));
+    }
+    (new.findings, edits)
 }
 
 /// Every pattern we write passes our own check, or is not written.

@@ -403,7 +403,12 @@ fn schedules(
         let rates = if unchanged {
             written(schedule, from, visit, wanted)
         } else {
+            let written = written(schedule, from, visit, wanted);
             let taper = taper(schedule, visit, wanted, rows.unwrap_or(0), wedges);
+            if let Some(rates) = in_segments(&written, &taper) {
+                plan.schedules.insert(schedule.span, rates);
+                return;
+            }
             match taper.schedule() {
                 Ok(found) => found
                     .rates
@@ -462,6 +467,62 @@ pub(super) fn written(
         rates.push(ChosenRate { every, times });
     }
     rates
+}
+
+/// A curve of three rates or more (a sleeve cap: fast, slow, fast) keeps them in
+/// their order: each its part of the shapings and of the rows. `None` for
+/// fewer rates, and where the parts do not come out in the rows there are.
+fn in_segments(written: &[ChosenRate], taper: &Taper) -> Option<Vec<ChosenRate>> {
+    if written.len() < 3 || taper.first.is_some() {
+        return None;
+    }
+    let step = match taper.step {
+        TaperStep::EveryRow => 1,
+        TaperStep::EverySecondRow => 2,
+    };
+    let times: Vec<u32> = written.iter().map(|rate| rate.times).collect();
+    let rows: Vec<u32> = written.iter().map(|rate| rate.every * rate.times).collect();
+    let times = shared(taper.shapings, &times);
+    let rows = shared(taper.rows.0 / step, &rows);
+    let mut rates: Vec<ChosenRate> = Vec::new();
+    let mut left = i64::from(taper.rows.0 / step);
+    for (times, rows) in times.into_iter().zip(rows).filter(|(times, _)| *times > 0) {
+        let every = (rows / times).max(1);
+        left -= i64::from(every * times);
+        rates.push(ChosenRate { every: every * step, times });
+    }
+    // Rows left over lengthen the slowest rate, rows too many shorten it.
+    let slowest = (0..rates.len()).max_by_key(|&i| (rates.get(i).map_or(0, |r| r.every), i))?;
+    let rate = *rates.get(slowest)?;
+    let (whole, odd) =
+        (left.div_euclid(i64::from(rate.times)), left.rem_euclid(i64::from(rate.times)));
+    let every = u32::try_from(i64::from(rate.every) + whole * i64::from(step)).ok()?;
+    let odd = u32::try_from(odd).ok()?;
+    if every < step {
+        return None;
+    }
+    let longer = ChosenRate { every: every + step, times: odd };
+    let shorter = ChosenRate { every, times: rate.times - odd };
+    let both = [longer, shorter].into_iter().filter(|r| r.times > 0);
+    rates.splice(slowest..=slowest, both);
+    Some(rates)
+}
+
+/// A number of whole things in the proportion of the parts, the largest
+/// remainders first.
+fn shared(total: u32, parts: &[u32]) -> Vec<u32> {
+    let sum: u64 = parts.iter().map(|&p| u64::from(p)).sum::<u64>().max(1);
+    let exact = |part: u32| u64::from(total) * u64::from(part);
+    let mut shares: Vec<u64> = parts.iter().map(|&p| exact(p) / sum).collect();
+    let mut order: Vec<usize> = (0..parts.len()).collect();
+    order.sort_by_key(|&i| std::cmp::Reverse(parts.get(i).map_or(0, |&p| exact(p) % sum)));
+    let short = u64::from(total) - shares.iter().sum::<u64>();
+    for &index in order.iter().take(usize::try_from(short).unwrap_or(0)) {
+        if let Some(share) = shares.get_mut(index) {
+            *share += 1;
+        }
+    }
+    shares.into_iter().map(|s| u32::try_from(s).unwrap_or(u32::MAX)).collect()
 }
 
 fn taper(schedule: &Schedule, visit: &Visit, wanted: i64, rows: u32, wedges: bool) -> Taper {
@@ -536,4 +597,36 @@ fn derivation(
         reason: intent.reason.clone(),
         asked,
     })
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn rates(all: &[(u32, u32)]) -> Vec<ChosenRate> {
+        all.iter().map(|&(every, times)| ChosenRate { every, times }).collect()
+    }
+
+    fn segments(written: &[(u32, u32)], rows: u32, shapings: u32) -> Option<Vec<ChosenRate>> {
+        let taper = Taper { step: TaperStep::EverySecondRow, ..Taper::new(Rows(rows), shapings) };
+        in_segments(&rates(written), &taper)
+    }
+
+    #[test]
+    fn a_cap_keeps_its_order_of_rates() {
+        // 6 + 2 + 5 shapings over 12 + 8 + 10 rows.
+        let cap = [(2, 6), (4, 2), (2, 5)];
+        assert_eq!(segments(&cap, 30, 13), Some(rates(&cap)), "its own rows and shapings");
+        let finer = segments(&cap, 38, 16).expect("a cap");
+        assert_eq!(finer.iter().map(|r| r.times).sum::<u32>(), 16);
+        assert_eq!(finer.iter().map(|r| r.times * r.every).sum::<u32>(), 38);
+        assert_eq!(segments(&[(2, 6), (4, 2)], 20, 8), None, "two rates are a taper");
+        assert_eq!(segments(&cap, 20, 13), None, "more shapings than rows");
+    }
+
+    #[test]
+    fn shares_sum_to_the_whole() {
+        assert_eq!(shared(16, &[6, 2, 5]), [7, 3, 6]);
+        assert_eq!(shared(0, &[6, 2]), [0, 0]);
+    }
 }

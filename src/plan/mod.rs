@@ -28,6 +28,7 @@ pub mod yoke;
 pub use choose::{Asked, Band, ChosenRate, Derivation, SizePlan};
 pub use goal::{Goal, GoalGauge, GoalSize, goal};
 pub use setup::Reason;
+pub(crate) use setup::half_units;
 
 use crate::diag::{Finding, sort};
 use crate::measure::Exact;

@@ -178,6 +178,14 @@ impl Room {
     }
 }
 
+/// A bound-off edge.
+struct Edge {
+    piece: usize,
+    place: Span,
+    given: Given<u32>,
+    count: Linear,
+}
+
 /// Keeps count with unknowns.
 pub(crate) struct Planner<'a, 'd> {
     model: &'a Model<'d>,
@@ -194,6 +202,8 @@ pub(crate) struct Planner<'a, 'd> {
     room: &'a Room,
     setup: Setup,
     plateaus: Vec<Plateau>,
+    /// Edges bound off: those of different pieces with the same numbers are sewn together.
+    edges: Vec<Edge>,
     /// Live numbers of the row in work.
     live: Vec<(Span, Unknown, Given<u32>)>,
     gauge: Option<GaugeId>,
@@ -236,10 +246,32 @@ impl<'a, 'd> Planner<'a, 'd> {
                 wrong: Vec::new(),
             },
             plateaus: Vec::new(),
+            edges: Vec::new(),
             live: Vec::new(),
             gauge: model.default_gauge(),
             piece: 0,
         }
+    }
+
+    /// Notes an edge, and ties it to one of another piece with the same numbers:
+    /// shoulders and armholes that are sewn together stay alike. One number for
+    /// all sizes says too little for that.
+    fn edge(&mut self, counts: &Counts, count: &Linear) {
+        let mut values = counts.given.values();
+        let first = values.next();
+        if counts.given.listed().is_none() || values.all(|v| Some(v) == first) {
+            return;
+        }
+        let twin = self.edges.iter().find(|e| e.given == counts.given && e.piece != self.piece);
+        let twin = twin.map(|twin| (twin.count.clone(), twin.place));
+        if let Some((other, place)) = twin
+            && other != *count
+        {
+            let because = Because::Mirror { one: other.clone(), other: count.clone() };
+            self.require(Need::Zero(&other - count), Why { place: place.to(counts.span), because });
+        }
+        let (place, given) = (counts.span, counts.given.clone());
+        self.edges.push(Edge { piece: self.piece, place, given, count: count.clone() });
     }
 
     /// Closes the walk: gives every plateau its aim.
@@ -263,7 +295,7 @@ impl<'a, 'd> Planner<'a, 'd> {
                         lies: lies.clone(),
                     });
                 }
-                // As written, a band follows its body where the fit moves that.
+                // As written, a band keeps its own width, unless the fit moves its body.
                 let moved = o.measure.as_ref().is_some_and(|expr| self.refits(expr));
                 let lies = lies.or((moved && b.measure.is_none()).then_some(Lies::AsWritten));
                 if let Some(lies) = lies {
@@ -548,7 +580,7 @@ fn by_step(trace: &Trace) -> BTreeMap<Span, Vec<&Visit>> {
 }
 
 /// To the nearest half centimeter or quarter inch.
-pub(super) fn half_units(length: Length, units: Unit) -> Length {
+pub(crate) fn half_units(length: Length, units: Unit) -> Length {
     let (unit, parts) = if units == Unit::In { (Unit::In, 4) } else { (Unit::Cm, 2) };
     let parts = exact(parts, 1);
     Length::new((length.amount(unit) * parts).round() / parts, unit)
@@ -648,6 +680,9 @@ impl Ledger for Planner<'_, '_> {
                 }
                 if purpose == Use::Live {
                     self.live.push((counts.span, unknown, counts.given.clone()));
+                }
+                if purpose == Use::BindOff {
+                    self.edge(counts, &value);
                 }
             }
             _ => {}
@@ -792,7 +827,10 @@ impl Ledger for Planner<'_, '_> {
         Ok(times)
     }
 
-    fn stated(&mut self, said: &Counts, has: &Linear, _: &Step) -> Result<(), Halt> {
+    fn stated(&mut self, said: &Counts, has: &Linear, step: &Step) -> Result<(), Halt> {
+        if matches!(step.action, Action::BindOff { .. }) {
+            self.edge(said, has);
+        }
         self.setup.derived.insert(said.span, has.clone());
         Ok(())
     }
@@ -833,9 +871,7 @@ impl Ledger for Planner<'_, '_> {
         let old = self.old_visit(step);
         *self.seen.entry(step.span).or_insert(0) += 1;
         self.mirror();
-        if visit.piece != self.piece || self.plateaus.is_empty() {
-            self.piece = visit.piece;
-        }
+        self.piece = visit.piece;
         self.gauge = visit.gauge;
         if let Action::Even { .. } = step.action {
             self.setup.evens.insert(step.span, (visit.before.clone(), visit.after.clone()));
@@ -848,9 +884,19 @@ impl Ledger for Planner<'_, '_> {
         }
         let measured = old.unwrap_or(visit);
         let height = measured.height_after - measured.height_before;
+        // A measurement is of the length where rows are worked, of the stitches bound
+        // off where some are, and elsewhere of the count that a step leaves.
+        let measure = match step.action {
+            Action::Work { .. } | Action::BindOff { .. } => None,
+            _ => measure_of(&step.marks),
+        };
         let current =
             self.plateaus.last_mut().filter(|p| p.piece == visit.piece && p.count == visit.after);
         if let Some(plateau) = current {
+            if measure.is_some() {
+                plateau.measure = measure;
+                plateau.follows = true;
+            }
             if let Some(gauge) = visit.gauge {
                 match plateau.zones.iter_mut().find(|(g, _)| *g == gauge) {
                     Some((_, sum)) => *sum = *sum + height,
@@ -883,8 +929,11 @@ impl Ledger for Planner<'_, '_> {
                 _ => old.and_then(|v| v.after.known()),
             },
             place: set_by(step),
-            follows: follows && !fixed(step) && !is_more && visit.after.known() != Some(0),
-            measure: measure_of(&step.marks),
+            follows: (follows || measure.is_some())
+                && !fixed(step)
+                && !is_more
+                && visit.after.known() != Some(0),
+            measure,
             lies,
             even: matches!(step.action, Action::Even { .. }),
             zones: visit.gauge.map(|g| (g, Length::zero())).into_iter().collect(),

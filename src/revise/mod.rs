@@ -5,6 +5,7 @@
 //! else one a size.
 
 mod body;
+pub mod finished;
 mod front;
 pub mod yarn;
 

@@ -46,6 +46,7 @@ pub(super) enum Command {
     Rewrite(Rewrite),
     Why(Why),
     Diff(Diff),
+    Page(Page),
     Explain(Explain),
     Completions(Completions),
     Man(Man),
@@ -88,7 +89,7 @@ pub(super) enum Form {
 ///
 /// Example:
 ///
-///   wale rewrite slipway-cap.wale --to donated-wool.yaml -o slipway-cap-heavy.wale
+///   wale rewrite slipway-cap.wale --to donated-wool.yaml -o slipway-cap-heavy.md
 ///
 /// The targets say only what is different this time: gauges, sizes, measurements, ease, how bands
 /// lie, lengths. Everything else stays as the pattern has it, to the byte. Counts written as `?`
@@ -104,6 +105,47 @@ pub(super) struct Rewrite {
     /// What is different this time, as YAML; - is standard input
     #[arg(long, value_name = "TARGETS")]
     pub(super) to: Option<PathBuf>,
+
+    /// What to write; without it, the ending of the output's name tells, and else a page in Markdown
+    #[arg(long = "as", value_name = "FORM")]
+    pub(super) form: Option<Written>,
+
+    /// Only this size, without lists of sizes
+    #[arg(long, value_name = "NAME")]
+    pub(super) size: Option<String>,
+
+    /// Write to this file, whole or not at all, instead of standard output
+    #[arg(short, long, value_name = "FILE")]
+    pub(super) output: Option<PathBuf>,
+}
+
+/// What a pattern is written as.
+#[derive(Clone, Copy, PartialEq, Eq, Debug, ValueEnum)]
+pub(super) enum Written {
+    /// A page to knit from, in Markdown
+    Markdown,
+    /// The pattern itself, ready to be checked or rewritten again
+    Source,
+}
+
+/// Write a pattern as the page a knitter reads
+///
+/// Example:
+///
+///   wale page slipway-cap.wale --size medium
+///
+/// Every row is worked first: the page has the counts after each change of count, even changes
+/// written out, finished measurements, gauges, needles and the abbreviations that are used. The
+/// author's prose is kept as it is. Nothing is written when the pattern has an error.
+#[derive(ClapArgs, Debug)]
+#[command(verbatim_doc_comment)]
+pub(super) struct Page {
+    /// The pattern; - is standard input
+    pub(super) pattern: PathBuf,
+
+    /// Only this size, without lists of sizes
+    #[arg(long, value_name = "NAME")]
+    pub(super) size: Option<String>,
 
     /// Write to this file, whole or not at all, instead of standard output
     #[arg(short, long, value_name = "FILE")]

@@ -25,6 +25,7 @@ mod input;
 mod man;
 mod out;
 mod output;
+mod page;
 mod rewrite;
 mod rewriting;
 mod why;
@@ -150,6 +151,7 @@ impl Session<'_> {
             Command::Rewrite(args) => rewrite::run(args, self),
             Command::Why(args) => why::run(args, self),
             Command::Diff(args) => diff::run(args, self),
+            Command::Page(args) => page::run(args, self),
             Command::Explain(args) => explain::run(args, self),
             Command::Completions(args) => completions::run(args, self),
             Command::Man(args) => man::run(args, self),

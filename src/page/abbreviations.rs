@@ -4,8 +4,8 @@
 //! text as it is printed, so that those of rows written out here are found
 //! too. Words that are plain English (`over`, `plain`) are none.
 
+use super::author::Author;
 use super::sheet::{Fact, Part, Sheet, plain};
-use super::words::Author;
 use crate::stitch;
 use crate::syntax::tree::{Action, Block, Item, ItemKind, Step};
 use std::collections::BTreeMap;

@@ -6,8 +6,8 @@
 //! - Compression: a band draws in by more than 10% of the fabric it meets.
 //! - Swatching: always, since every count rests on a gauge.
 
+use super::author::Author;
 use super::sheet::{Fact, plain};
-use super::words::Author;
 use crate::measure::{Length, exact};
 use crate::plan::facts;
 use crate::syntax::tree::Block;

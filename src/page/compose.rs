@@ -2,11 +2,11 @@
 //! order that does not change, around the author's own sections.
 
 use super::abbreviations;
+use super::author::Author;
 use super::cautions;
 use super::front;
 use super::sheet::{Block, Fact, Sheet, Words, plain};
 use super::steps::Steps;
-use super::words::Author;
 use crate::Checked;
 use crate::source::Source;
 use crate::syntax::tree::{self, Section, SectionKind, Setting};

@@ -1,9 +1,9 @@
 //! What the front matter tells, and what follows from it: sizes, finished
 //! measurements, bands, yarn, needles, gauges and notes.
 
+use super::author::{Author, capitalised, one_line};
 use super::compose::heading;
 use super::sheet::{Block, Fact, Number, Part, Words, plain};
-use super::words::{Author, capitalised, one_line};
 use crate::diag::words;
 use crate::measure::{Exact, Given, Length, SizeId, Unit, decimal, exact};
 use crate::model::{GaugeDef, GaugeId};

@@ -6,6 +6,7 @@
 //! blocks, and then written in one form or another.
 
 mod abbreviations;
+mod author;
 mod cautions;
 mod compose;
 mod front;
@@ -13,10 +14,9 @@ mod markdown;
 mod sheet;
 mod spaced;
 mod steps;
-mod words;
 
 use crate::Checked;
-use crate::diag::Finding;
+use crate::diag::{Code, Finding, words};
 use crate::source::{Source, Span, Spanned};
 use crate::syntax::front::Targets;
 
@@ -29,6 +29,20 @@ pub fn markdown(source: &Source, checked: &Checked<'_>) -> String {
     markdown::write(&compose::sheet(source, checked))
 }
 
+/// A pattern read, worked and written as Markdown.
+///
+/// # Errors
+/// Everything found, where there are errors.
+pub fn of(source: &Source) -> Result<String, Vec<Finding>> {
+    let parsed = crate::syntax::parse(source);
+    let Some(document) = parsed.document else { return Err(parsed.findings) };
+    let checked = crate::check(source, &document, parsed.findings);
+    if checked.findings.iter().any(Finding::is_error) {
+        return Err(checked.findings);
+    }
+    Ok(markdown(source, &checked))
+}
+
 /// The source of one size of a pattern, with no lists of sizes left.
 ///
 /// It is a rewrite to that size alone, so its page equals that size of the
@@ -39,10 +53,27 @@ pub fn markdown(source: &Source, checked: &Checked<'_>) -> String {
 pub fn one_size(source: &Source, name: &str) -> Result<Source, Vec<Finding>> {
     let parsed = crate::syntax::parse(source);
     let Some(document) = parsed.document else { return Err(parsed.findings) };
+    let sizes: Vec<&str> = document.front.sizes.iter().map(|size| size.value.as_str()).collect();
+    if !sizes.contains(&name) {
+        return Err(vec![no_such_size(name, &sizes)]);
+    }
     let targets =
         Targets { sizes: vec![Spanned::new(name.to_owned(), Span::at(0))], ..Targets::default() };
     let rewritten = crate::rewrite(source, &document, parsed.findings, &targets)?;
     Ok(rewritten.source)
+}
+
+fn no_such_size(name: &str, sizes: &[&str]) -> Finding {
+    let message = format!("there is no size `{name}`");
+    let mut finding = Finding::new(Code::UnknownName, Span::at(0), message);
+    // The name stands in no file.
+    finding.labels.clear();
+    let sizes: Vec<String> = sizes.iter().map(|size| format!("`{size}`")).collect();
+    match sizes.as_slice() {
+        [] => finding.help("the pattern has one size, without a name"),
+        [one] => finding.help(format!("the only size is {one}")),
+        _ => finding.help(format!("the sizes are {}", words::list(&sizes, "and"))),
+    }
 }
 
 #[cfg(test)]

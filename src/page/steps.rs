@@ -1,9 +1,9 @@
 //! Instructions as lines of a page: the author's sentences, the counts they
 //! lead to, and what a knitter needs written out.
 
+use super::author::{Author, capitalised, one_line};
 use super::sheet::{Block, Number, Part, StepLine, Table, Words, plain};
 use super::spaced;
-use super::words::{Author, capitalised, one_line};
 use crate::measure::{Linear, Rows, SizeId};
 use crate::model::GaugeId;
 use crate::plan::facts;

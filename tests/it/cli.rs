@@ -187,7 +187,7 @@ fn wool() -> &'static str {
 
 #[test]
 fn rewrite_prints_the_revised_pattern() {
-    let outcome = wale(["rewrite", "cap.wale", "--to", "wool.yaml"])
+    let outcome = wale(["rewrite", "cap.wale", "--to", "wool.yaml", "--as", "source"])
         .file("cap.wale", cap())
         .file("wool.yaml", wool())
         .run();
@@ -215,13 +215,16 @@ fn rewrite_prints_the_revised_pattern() {
 
 #[test]
 fn rewrite_without_targets_changes_nothing_to_the_byte() {
-    wale(["rewrite", "cap.wale"]).file("cap.wale", cap()).run().is(0, cap(), "");
+    let run = wale(["rewrite", "cap.wale", "--as", "source"]).file("cap.wale", cap()).run();
+    run.is(0, cap(), "");
 }
 
 #[test]
 fn rewrite_writes_a_file_and_says_nothing_when_all_is_well() {
-    let printed =
-        wale(["rewrite", "-", "--to", "wool.yaml"]).file("wool.yaml", wool()).stdin(cap()).run();
+    let printed = wale(["rewrite", "-", "--to", "wool.yaml", "--as", "source"])
+        .file("wool.yaml", wool())
+        .stdin(cap())
+        .run();
     let written = wale(["rewrite", "cap.wale", "--to", "wool.yaml", "-o", "new.wale"])
         .file("cap.wale", cap())
         .file("wool.yaml", wool())
@@ -443,4 +446,46 @@ fn it_can_run_twice_in_one_process() {
     assert_eq!(inside(&["explain", "weather"]).0, 2);
     assert_eq!(inside(&["explain", "row-short"]), first);
     assert_eq!(first.0, 0);
+}
+
+#[test]
+fn rewrite_writes_a_page_unless_asked_for_the_pattern() {
+    let run = |args: &[&str]| {
+        let all = ["rewrite", "cap.wale", "--to", "wool.yaml"].iter().chain(args);
+        wale(all).file("cap.wale", cap()).file("wool.yaml", wool()).run()
+    };
+    let page = run(&[]);
+    assert!(page.stdout().starts_with("# Slipway Cap\n"), "{}", page.all());
+    assert_eq!(run(&["--as", "markdown"]).stdout(), page.stdout());
+    assert_eq!(run(&["-o", "new.md"]).read("new.md"), page.stdout());
+    let source = run(&["--as", "source"]);
+    assert!(source.stdout().starts_with("---\ntitle: Slipway Cap\n"), "{}", source.all());
+    assert_eq!(run(&["-o", "new.wale"]).read("new.wale"), source.stdout());
+}
+
+#[test]
+fn a_page_of_the_pattern_as_it_is_and_of_one_size() {
+    let sized = "---\nsizes: [small, large]\ngauges:\n  body: { stitches: 20, rows: 28, over: 10 cm }\n---\n\n\
+        ## Cap, in the round\n\n- cast on 80 (96)\n- join in the round\n- stockinette for 5 cm\n- bind off all\n";
+    let run =
+        |args: &[&str]| wale(["page", "cap.wale"].iter().chain(args)).file("cap.wale", sized).run();
+    assert!(run(&[]).stdout().contains("- Cast on 80 (96) sts.\n"));
+    assert!(run(&["--size", "large"]).stdout().contains("- Cast on 96 sts.\n"));
+    assert_snapshot!(run(&["--size", "giant"]).all(), @"
+    status 1
+    --- standard error
+    error[unknown-name]: there is no size `giant`
+     |
+     = help: the sizes are `small` and `large`
+
+    cap.wale: 1 error
+    ");
+}
+
+#[test]
+fn no_page_of_a_pattern_with_an_error() {
+    let outcome = wale(["page", "scarf.wale", "-o", "page.md"]).file("scarf.wale", wrong()).run();
+    assert_eq!((outcome.code(), outcome.stdout()), (Some(1), ""));
+    assert!(outcome.stderr().starts_with("error[row-short]"), "{}", outcome.stderr());
+    assert_eq!(outcome.files(), ["scarf.wale"]);
 }

@@ -128,8 +128,10 @@ fn a_read_only_output_is_left_alone() {
 #[cfg(target_os = "linux")]
 #[test]
 fn a_device_as_output_is_written_to_and_not_replaced() {
-    let run =
-        |device| wale(["rewrite", "cap.wale", "-o", device]).file("cap.wale", long_pattern()).run();
+    let run = |device| {
+        let args = ["rewrite", "cap.wale", "--as", "source", "-o", device];
+        wale(args).file("cap.wale", long_pattern()).run()
+    };
     run("/dev/full").is(2, "", "error: cannot write /dev/full: there is no room left\n");
     run("/dev/null").is(0, "", "");
     run("/dev/stdout").is(0, &long_pattern(), "");

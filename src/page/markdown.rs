@@ -128,7 +128,7 @@ fn escape(text: &str) -> String {
     for (at, c) in text.char_indices() {
         let rest = text.get(at + c.len_utf8()..).unwrap_or("");
         let special = match c {
-            '\\' | '*' | '`' | '[' | ']' | '<' | '>' | '~' => true,
+            '\\' | '*' | '`' | '[' | ']' | '<' | '>' | '~' | '#' => true,
             // `snake_case` is no emphasis.
             '_' => !(before.is_alphanumeric() && rest.starts_with(char::is_alphanumeric)),
             '&' => begins_entity(rest),
@@ -172,6 +172,8 @@ mod tests {
             ("&amp; &#38; & co", "\\&amp; \\&#38; & co"),
             ("a_b _c_", "a_b \\_c\\_"),
             ("<b>", "\\<b\\>"),
+            // A heading may end in as many as it likes, and they are not shown.
+            ("US #6 #", "US \\#6 \\#"),
         ] {
             assert_eq!(escape(plain), escaped);
         }

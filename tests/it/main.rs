@@ -4,6 +4,7 @@ mod bad_input;
 mod catalogue;
 mod cli;
 mod diff;
+mod docs;
 mod every_rewrite_checks;
 #[cfg(unix)]
 mod faults;

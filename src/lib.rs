@@ -37,6 +37,7 @@ use compare::{Changes, Side};
 use diag::{Code, Finding, sort};
 use model::Model;
 use plan::Plan;
+use review::{Allowed, Of, Settled};
 use revise::Edit;
 use source::Source;
 use syntax::front::Targets;
@@ -52,6 +53,8 @@ pub struct Checked<'d> {
     pub traces: Vec<Trace>,
     /// Everything found, in reading order.
     pub findings: Vec<Finding>,
+    /// What was found and the author allows, with the reason.
+    pub allowed: Vec<Allowed>,
 }
 
 /// Works every row of every size of a pattern that was read.
@@ -68,14 +71,19 @@ pub fn check<'d>(source: &Source, document: &'d Document, read: Vec<Finding>) ->
     }
     findings.extend(read);
     let mut traces = Vec::new();
+    let mut of = Of::CutShort;
     if !findings.iter().any(Finding::is_error) {
         let worked = work::check(&model);
         traces = worked.traces;
         findings.extend(worked.findings);
-        findings.extend(review::review(source, &model, &traces));
+        if !findings.iter().any(Finding::is_error) {
+            findings.extend(review::review(source, &model, &traces));
+            of = Of::WholeCheck;
+        }
     }
+    let Settled { mut findings, allowed } = review::settle(source, &model, findings, of);
     sort(&mut findings);
-    Checked { model, traces, findings }
+    Checked { model, traces, findings, allowed }
 }
 
 /// Compares two patterns that were read, each worked as far as it can be.
@@ -124,7 +132,9 @@ pub fn rewrite<'t>(
     if checked.findings.iter().any(|f| f.is_error() && !open(f)) {
         return Err(checked.findings);
     }
-    let (plan, mut findings) = plan::plan(&checked.model, &checked.traces, targets)?;
+    let (plan, findings) = plan::plan(&checked.model, &checked.traces, targets)?;
+    let Settled { mut findings, .. } =
+        review::settle(source, &checked.model, findings, Of::Rewrite);
     let mut edits = revise::edits(source, &checked.model, &plan, targets);
     let apply = |edits: &[Edit]| Source::new(source.name.clone(), revise::apply(source, edits));
     let mut revised = apply(&edits);

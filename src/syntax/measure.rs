@@ -13,8 +13,8 @@ use super::error::{Expected, Failure, clipped};
 use super::front::{Ease, LengthChange, PutUp, Used};
 use super::terminals::{
     Parsed, Text, Vocabulary, beyond, count_of_stitches, first_word, follows, labelled, maybe,
-    name, name_before, number, phrase, quietly, sign, sign_of, sizes, spanned, stitches_word, stop,
-    up_to, whole,
+    name, name_before, number, opening, phrase, quietly, sign, sign_of, sizes, spanned,
+    stitches_word, stop, up_to, whole,
 };
 use super::tree::{Counts, Expr, ExprKind, FabricKind, FabricName, Lengths, Lies, LiveValue, Mark};
 use crate::diag::{Code, Finding};
@@ -136,6 +136,18 @@ pub fn used(text: &str, offset: usize) -> Result<Used, Finding> {
 /// A finding at the place where it is neither a count, a length nor a name.
 pub fn live(text: &str, offset: usize) -> Result<LiveValue, Finding> {
     read(text, offset, live_here)
+}
+
+/// The count that a text begins with, whatever follows it; its span tells how far it goes.
+#[must_use]
+pub fn counts_at(text: &str, offset: usize) -> Option<Counts> {
+    opening(text, offset, count_of_stitches)
+}
+
+/// The length that a text begins with, whatever follows it; its span tells how far it goes.
+#[must_use]
+pub fn lengths_at(text: &str, offset: usize) -> Option<Lengths> {
+    opening(text, offset, lengths_here)
 }
 
 // ---- Numbers and lengths ---------------------------------------------------

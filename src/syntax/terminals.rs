@@ -95,6 +95,23 @@ pub(super) fn whole<T>(
     })
 }
 
+/// Reads what `text`, which stands `offset` bytes into the file, begins with.
+pub(super) fn opening<T>(
+    text: &str,
+    offset: usize,
+    parser: impl for<'a> Fn(Text<'a>) -> Parsed<'a, T>,
+) -> Option<T> {
+    let vocabulary = Vocabulary::default();
+    let context = Context {
+        vocabulary: &vocabulary,
+        end: "",
+        expectations: Cell::default(),
+        muted: Cell::default(),
+    };
+    let start = Text { rest: text, offset, depth: 0, context: &context };
+    parser(start).ok().map(|(_, out)| out)
+}
+
 impl<'a> Text<'a> {
     /// What is left.
     pub(super) const fn rest(self) -> &'a str {

@@ -36,21 +36,7 @@ fn found(example: Example) -> Found {
 }
 
 /// Codes that nothing finds yet. Each is taken off this list with the check that finds it.
-const NOT_FOUND_YET: [Code; 13] = [
-    Code::NoGauge,
-    Code::SeamDiffers,
-    Code::MirrorDiffers,
-    Code::SizesUneven,
-    Code::GaugeDiffers,
-    Code::UnitsDiffer,
-    Code::LooseNumber,
-    Code::UnusedName,
-    Code::KeptAsWritten,
-    Code::NotMonotone,
-    Code::WillNotGoOn,
-    Code::GaugeUnlikely,
-    Code::AllowUnused,
-];
+const NOT_FOUND_YET: [Code; 3] = [Code::NoGauge, Code::KeptAsWritten, Code::NotMonotone];
 
 #[test]
 fn every_example_has_exactly_the_finding_it_shows() {

@@ -169,7 +169,7 @@ mod tests {
             ("*k2, p2; rep from * to end", "\\*k2, p2; rep from \\* to end"),
             ("[k1, p1] 4 times", "\\[k1, p1\\] 4 times"),
             ("w&t", "w&t"),
-            ("&amp; &#38; & co", "\\&amp; \\&#38; & co"),
+            ("&amp; &#38; & co", "\\&amp; \\&\\#38; & co"),
             ("a_b _c_", "a_b \\_c\\_"),
             ("<b>", "\\<b\\>"),
             // A heading may end in as many as it likes, and they are not shown.

@@ -114,6 +114,11 @@ pub(super) struct Rewrite {
     #[arg(long, value_name = "NAME")]
     pub(super) size: Option<String>,
 
+    /// Show what changes, instruction by instruction, on standard output; the pattern itself then
+    /// goes to the output file only
+    #[arg(long)]
+    pub(super) changes: bool,
+
     /// Write to this file, whole or not at all, instead of standard output
     #[arg(short, long, value_name = "FILE")]
     pub(super) output: Option<PathBuf>,

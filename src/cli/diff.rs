@@ -3,7 +3,7 @@
 use super::args::{ChangesForm, Diff};
 use super::input::{self, Input};
 use super::{Failure, Session, Status};
-use crate::compare::{json, markdown, text};
+use crate::compare::{Changes, json, markdown, text};
 use crate::diag::{Finding, render};
 use crate::syntax::parse;
 use crate::syntax::tree::Document;
@@ -16,17 +16,19 @@ pub(super) fn run(args: &Diff, session: &mut Session<'_>) -> Result<Status, Fail
     let (Some(before), Some(after)) = (before, after) else { return Ok(Status::Findings) };
     let changes = crate::changes((old.source(), &before), (new.source(), &after));
     let shown = match args.form {
-        ChangesForm::Text => {
-            let color = session.stdout.style().color;
-            let look = text::Look { color, unchanged: args.unchanged, ..text::Look::default() };
-            text::text(&changes, look)
-        }
+        ChangesForm::Text => self::text(&changes, args.unchanged, session),
         ChangesForm::Markdown => markdown::markdown(&changes, args.unchanged),
         ChangesForm::Json => format!("{:#}\n", json::json(&changes)),
     };
     session.print(&shown)?;
     let differs = args.exit_code && changes.differ();
     Ok(if differs { Status::Findings } else { Status::Done })
+}
+
+/// The changes as text for standard output.
+pub(super) fn text(changes: &Changes, unchanged: bool, session: &Session<'_>) -> String {
+    let color = session.stdout.style().color;
+    text::text(changes, text::Look { color, unchanged, ..text::Look::default() })
 }
 
 /// The tree of a pattern. With an error of reading there is none, since an instruction that could

@@ -2,10 +2,11 @@
 
 use super::args::{Rewrite, Written};
 use super::rewriting::{Inputs, shown};
-use super::{Failure, Session, Status, output};
+use super::{Failure, Session, Status, diff, output};
 use crate::diag::{Finding, sort};
 use crate::page;
 use crate::source::Source;
+use crate::syntax::parse;
 use std::path::Path;
 
 pub(super) fn run(args: &Rewrite, session: &mut Session<'_>) -> Result<Status, Failure> {
@@ -34,11 +35,18 @@ pub(super) fn run(args: &Rewrite, session: &mut Session<'_>) -> Result<Status, F
         }
     };
     match &args.output {
+        None if args.changes => {}
         None => session.print(&text)?,
         Some(path) => {
             let read = [Some(args.pattern.as_path()), args.to.as_deref()];
             output::write(path, &text, read.into_iter().flatten())?;
         }
+    }
+    if args.changes
+        && let Some(document) = parse(&named).document
+    {
+        let changes = crate::changes((ready.source, &ready.document), (&named, &document));
+        session.print(&diff::text(&changes, false, session))?;
     }
     Ok(Status::Done)
 }

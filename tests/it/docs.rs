@@ -40,11 +40,14 @@ fn blocks(page: &'static str) -> Vec<Block> {
 fn folder(page: &'static str) -> tempfile::TempDir {
     let folder = tempfile::tempdir().expect("a folder");
     let all = blocks(page);
-    let first = |language: &str| all.iter().find(|b| b.language == language).map(|b| b.text.clone());
+    let first =
+        |language: &str| all.iter().find(|b| b.language == language).map(|b| b.text.clone());
     let pattern = first("wale").unwrap_or_default();
     fs::write(folder.path().join("band.wale"), &pattern).expect("written");
-    fs::write(folder.path().join("wrong.wale"), pattern.replace("cast on 124", "cast on 126")).expect("written");
-    fs::write(folder.path().join("donated-wool.yaml"), first("yaml").unwrap_or_default()).expect("written");
+    fs::write(folder.path().join("wrong.wale"), pattern.replace("cast on 124", "cast on 126"))
+        .expect("written");
+    fs::write(folder.path().join("donated-wool.yaml"), first("yaml").unwrap_or_default())
+        .expect("written");
     folder
 }
 
@@ -98,7 +101,8 @@ fn the_two_commands_of_the_readme_are_those_of_ci() {
     let set_up = blocks("README.md").into_iter().find(|b| b.language == "sh").expect("set-up");
     let commands: Vec<&str> = set_up.text.lines().collect();
     assert_eq!(commands.len(), 2, "exactly two commands");
-    let ci = fs::read_to_string(Path::new(env!("CARGO_MANIFEST_DIR")).join(".ci/run")).expect(".ci/run");
+    let ci =
+        fs::read_to_string(Path::new(env!("CARGO_MANIFEST_DIR")).join(".ci/run")).expect(".ci/run");
     assert!(ci.lines().any(|line| line.trim() == commands[1]), "{} in .ci/run", commands[1]);
     // The first runs the main job on a sample that exists.
     let files = commands[0].split_whitespace().filter(|word| word.starts_with("samples/"));
@@ -110,7 +114,8 @@ fn the_two_commands_of_the_readme_are_those_of_ci() {
 #[test]
 fn links_to_files_lead_somewhere() {
     for page in ["README.md", "DEVELOPERS.md"] {
-        let text = fs::read_to_string(Path::new(env!("CARGO_MANIFEST_DIR")).join(page)).expect("the page");
+        let text =
+            fs::read_to_string(Path::new(env!("CARGO_MANIFEST_DIR")).join(page)).expect("the page");
         for target in text.split("](").skip(1).filter_map(|rest| rest.split(')').next()) {
             let local = !target.starts_with("http") && !target.starts_with('#');
             let path = Path::new(env!("CARGO_MANIFEST_DIR")).join(target);

@@ -1,0 +1,269 @@
+//! What the counts aim at: plateaus, edges, and how bands lie.
+
+use super::super::system::{Aim, Weighted};
+use super::{BandJoin, Edge, Intent, Planner, Reason, Setup, tolerance};
+use crate::measure::{Exact, Given, Length, Linear, SizeId, Unknown, exact};
+use crate::model::GaugeId;
+use crate::source::Span;
+use crate::syntax::tree::{Counts, Expr, Lies};
+use crate::work::ledger::{Because, Need, Why};
+use std::collections::BTreeMap;
+
+/// A stretch of work over which the count stays.
+#[derive(Clone, Debug)]
+pub(super) struct Plateau {
+    pub(super) piece: usize,
+    pub(super) count: Linear,
+    pub(super) old: Option<i64>,
+    pub(super) place: Span,
+    /// Whether the step that set it lets it follow its width.
+    pub(super) follows: bool,
+    pub(super) measure: Option<Expr>,
+    pub(super) lies: Option<Lies>,
+    /// Set by an even change: bands meet bodies there.
+    pub(super) even: bool,
+    /// Height worked in each gauge, by the old pattern.
+    pub(super) zones: Vec<(GaugeId, Length)>,
+    pub(super) unknown: Option<Unknown>,
+}
+
+impl Plateau {
+    fn gauge(&self) -> Option<GaugeId> {
+        let mut best: Option<(GaugeId, Length)> = None;
+        for &(gauge, height) in &self.zones {
+            if best.is_none_or(|(_, most)| height > most) {
+                best = Some((gauge, height));
+            }
+        }
+        best.map(|(gauge, _)| gauge)
+    }
+
+    fn height(&self) -> Length {
+        self.zones.iter().fold(Length::zero(), |sum, &(_, height)| sum + height)
+    }
+}
+
+impl Planner<'_, '_> {
+    /// Notes an edge, and ties it to one of another piece with the same numbers:
+    /// shoulders and armholes that are sewn together stay alike. One number for
+    /// all sizes says too little for that.
+    pub(super) fn edge(&mut self, counts: &Counts, count: &Linear) {
+        let mut values = counts.given.values();
+        let first = values.next();
+        if counts.given.listed().is_none() || values.all(|v| Some(v) == first) {
+            return;
+        }
+        let twin = self.edges.iter().find(|e| e.given == counts.given && e.piece != self.piece);
+        let twin = twin.map(|twin| (twin.count.clone(), twin.place));
+        if let Some((other, place)) = twin
+            && other != *count
+        {
+            let because = Because::Mirror { one: other.clone(), other: count.clone() };
+            self.require(Need::Zero(&other - count), Why { place: place.to(counts.span), because });
+        }
+        let (place, given) = (counts.span, counts.given.clone());
+        self.edges.push(Edge { piece: self.piece, place, given, count: count.clone() });
+    }
+
+    /// Closes the walk: gives every plateau its aim.
+    pub(crate) fn finish(mut self) -> Setup {
+        let plateaus = std::mem::take(&mut self.plateaus);
+        let mut lying: BTreeMap<usize, (Lies, usize)> = BTreeMap::new();
+        for index in 1..plateaus.len() {
+            let (Some(first), Some(second)) = (plateaus.get(index - 1), plateaus.get(index)) else {
+                continue;
+            };
+            if let Some((band, other, lies)) = self.band(first, second) {
+                let band_index = if band { index - 1 } else { index };
+                let (b, o) = if band { (first, second) } else { (second, first) };
+                if let (Some(band_gauge), Some(body_gauge)) = (b.gauge(), o.gauge()) {
+                    self.setup.bands.push(BandJoin {
+                        step: second.place,
+                        band: b.count.clone(),
+                        body: o.count.clone(),
+                        band_gauge,
+                        body_gauge,
+                        lies: lies.clone(),
+                    });
+                }
+                // As written, a band keeps its own width, unless the fit moves its body.
+                let moved = o.measure.as_ref().is_some_and(|expr| self.refits(expr));
+                let lies = lies.or((moved && b.measure.is_none()).then_some(Lies::AsWritten));
+                if let Some(lies) = lies {
+                    let other_index = if other == 0 { index - 1 } else { index };
+                    lying.insert(band_index, (lies, other_index));
+                }
+            }
+        }
+        for (index, plateau) in plateaus.iter().enumerate() {
+            let lies = lying.get(&index);
+            let other = lies.and_then(|(_, other)| plateaus.get(*other));
+            match (lies, other) {
+                (Some((lies, _)), Some(other)) => self.aim_band(plateau, other, lies),
+                _ => self.aim_plateau(plateau),
+            }
+        }
+        self.setup
+    }
+
+    /// Whether two plateaus are a band and its body: (the first is the band,
+    /// the place of the other, how it lies).
+    fn band(&self, first: &Plateau, second: &Plateau) -> Option<(bool, usize, Option<Lies>)> {
+        if first.piece != second.piece || !second.even {
+            return None;
+        }
+        let (a, b) = (first.gauge()?, second.gauge()?);
+        if a == b {
+            return None;
+        }
+        let target = |gauge: GaugeId| {
+            self.goal.bands.iter().find(|(g, _)| *g == gauge).map(|(_, lies)| lies.value.clone())
+        };
+        if let Some(lies) = target(a) {
+            return Some((true, 1, Some(lies)));
+        }
+        if let Some(lies) = target(b) {
+            return Some((false, 0, Some(lies)));
+        }
+        // The narrower strip of the two is the band.
+        let first_is_band = first.height() <= second.height();
+        Some((first_is_band, usize::from(first_is_band), second.lies.clone()))
+    }
+
+    /// The exact count a width comes to, and why.
+    pub(super) fn target(
+        &self,
+        gauge: GaugeId,
+        old: Option<i64>,
+        measure: Option<&Expr>,
+    ) -> Option<(Exact, Reason)> {
+        let new = self.new_gauge(gauge)?;
+        if let Some(expr) = measure.filter(|expr| self.refits(expr) || old.is_none()) {
+            let length = self.goal.measures.length(expr, SizeId(self.size)).ok()?;
+            return Some((new.stitches.count(length), Reason::Measures(length)));
+        }
+        let width = self.old_gauge(gauge)?.stitches.length(exact(old?, 1));
+        Some((new.stitches.count(width), Reason::Keeps(width)))
+    }
+
+    fn aim_plateau(&mut self, plateau: &Plateau) {
+        if !plateau.follows {
+            return;
+        }
+        let gauge = plateau.gauge();
+        let target = gauge
+            .and_then(|g| self.target(g, plateau.old, plateau.measure.as_ref()).map(|t| (g, t)));
+        match target {
+            Some((gauge, (target, reason))) => {
+                self.intend(
+                    plateau.piece,
+                    &plateau.count,
+                    plateau.place,
+                    gauge,
+                    target,
+                    plateau.old,
+                    reason,
+                );
+            }
+            None if plateau.old.is_none() => self.setup.adrift.push(plateau.place),
+            None => self.keep(plateau),
+        }
+    }
+
+    /// Without a gauge a count stays as it is.
+    fn keep(&mut self, plateau: &Plateau) {
+        if let (Some(unknown), Some(old)) = (plateau.unknown, plateau.old) {
+            let off = &Linear::unknown(unknown) - &Linear::number(old);
+            let because = Because::Stated { said: Linear::number(old), has: plateau.count.clone() };
+            self.require(Need::Zero(off), Why { place: plateau.place, because });
+        }
+    }
+
+    fn aim_band(&mut self, band: &Plateau, body: &Plateau, lies: &Lies) {
+        let (Some(b), Some(g)) = (band.gauge(), body.gauge()) else { return };
+        let (Some(band_gauge), Some(body_gauge)) = (self.new_gauge(b), self.new_gauge(g)) else {
+            return;
+        };
+        let one = exact(1, 1);
+        let across = band_gauge.stitches.ratio(body_gauge.stitches);
+        let share = match lies {
+            Lies::Level => across,
+            Lies::Snug(part) => (one - part) * across,
+            Lies::SameCount => {
+                let off = &band.count - &body.count;
+                let because =
+                    Because::Mirror { one: band.count.clone(), other: body.count.clone() };
+                self.require(Need::Zero(off), Why { place: body.place.to(band.place), because });
+                return;
+            }
+            Lies::Fitted(part) => {
+                let Ok(length) = self.goal.measures.length(part, SizeId(self.size)) else { return };
+                let target = body_gauge.stitches.count(length);
+                let reason = Reason::Band { lies: lies.clone(), meets: body.place };
+                self.intend(band.piece, &band.count, band.place, b, target, band.old, reason);
+                return;
+            }
+            // The band keeps its part of the body's width.
+            Lies::AsWritten => match (band.old, body.old, self.old_gauge(b), self.old_gauge(g)) {
+                (Some(n), Some(m), Some(own_b), Some(own_g)) if m > 0 => {
+                    exact(n, m) * across / own_b.stitches.ratio(own_g.stitches)
+                }
+                _ => return self.aim_plateau(band),
+            },
+        };
+        // The band follows the body that is chosen, not the one aimed at:
+        // n - share x N should be nothing.
+        let of = &Weighted::from(&band.count) - &Weighted::from(&body.count).times(share);
+        let body_target = self
+            .target(g, body.old, body.measure.as_ref())
+            .map_or(exact(body.old.unwrap_or(100), 1), |(target, _)| target);
+        let likely = body_target * share;
+        let aim = Aim { of, target: exact(0, 1), tolerance: tolerance(likely) };
+        let aim = self.setup.system.aim(aim);
+        self.setup.intents.push(Intent {
+            of: band.count.clone(),
+            place: band.place,
+            piece: band.piece,
+            gauge: b,
+            target: likely,
+            old: band.old,
+            reason: Reason::Band { lies: lies.clone(), meets: body.place },
+            aim,
+        });
+    }
+
+    #[allow(clippy::too_many_arguments)]
+    pub(super) fn intend(
+        &mut self,
+        piece: usize,
+        of: &Linear,
+        place: Span,
+        gauge: GaugeId,
+        target: Exact,
+        old: Option<i64>,
+        reason: Reason,
+    ) {
+        if of.known().is_some() || self.setup.intents.iter().any(|i| i.place == place) {
+            return;
+        }
+        let weighted = Weighted::from(of);
+        let aim = self.setup.system.aim(Aim { of: weighted, target, tolerance: tolerance(target) });
+        let of = of.clone();
+        self.setup.intents.push(Intent { of, place, piece, gauge, target, old, reason, aim });
+    }
+
+    /// Live numbers of one row that mirror each other stay equal.
+    pub(super) fn mirror(&mut self) {
+        let live = std::mem::take(&mut self.live);
+        for pair in 0..live.len() / 2 {
+            let (Some(one), Some(other)) = (live.get(pair), live.get(live.len() - 1 - pair)) else {
+                continue;
+            };
+            if one.2 == other.2 && one.2 != Given::Unknown {
+                let (a, b) = (Linear::unknown(one.1), Linear::unknown(other.1));
+                let because = Because::Mirror { one: a.clone(), other: b.clone() };
+                self.require(Need::Zero(&a - &b), Why { place: one.0.to(other.0), because });
+            }
+        }
+    }
+}

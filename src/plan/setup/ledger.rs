@@ -1,0 +1,425 @@
+//! The planning ledger: what each number of the walk becomes.
+
+use super::aims::Plateau;
+use super::{FEW_ROWS, Planner, fixed, measure_of};
+use crate::measure::round::{Multiple, Toward, to_multiple};
+use crate::measure::{Density, Exact, Given, Length, Linear, exact};
+use crate::model::GaugeId;
+use crate::source::{Span, Spanned};
+use crate::syntax::front::LengthChange;
+use crate::syntax::tree::{
+    Action, Counts, Every, Item, ItemKind, Lengths, Mark, Schedule, Setting, Step,
+};
+use crate::work::ledger::{Because, Halt, Ledger, Need, Planned, Run, Trouble, Use, Why};
+use crate::work::trace::Visit;
+
+impl Ledger for Planner<'_, '_> {
+    fn number(&mut self, counts: &Counts, purpose: Use, step: &Step) -> Result<Linear, Halt> {
+        if let Some(&unknown) = self.setup.unknowns.get(&counts.span) {
+            return Ok(Linear::unknown(unknown));
+        }
+        let literal = match self.literal(counts) {
+            Err(Halt::Skip) => return Err(Halt::Skip),
+            other => other.ok(),
+        };
+        let own = item_marks(step, counts.span);
+        let stays = purpose == Use::Structure
+            || fixed(step)
+            || own.iter().any(|m| m.value == Mark::Fixed)
+            // A crown that closes to a few stitches closes to as few at any gauge.
+            || (purpose == Use::WedgesTo && literal.is_some_and(|n| n <= 24))
+            || (purpose == Use::CastOnMore && literal == Some(1));
+        if stays && let Some(n) = literal {
+            return Ok(Linear::number(n));
+        }
+        if purpose == Use::Structure {
+            // `?` where the walk needs a number at once.
+            self.setup.adrift.push(counts.span);
+            return Err(Halt::Lost);
+        }
+        let low = match purpose {
+            Use::CastOn | Use::EvenTo | Use::ShapeTo | Use::WedgesTo => 1,
+            _ => 0,
+        };
+        let unknown = self.unknown(low, 1_000_000, literal);
+        self.setup.unknowns.insert(counts.span, unknown);
+        let value = Linear::unknown(unknown);
+        for mark in &step.marks {
+            if let Mark::Multiple { of, plus } = mark.value {
+                let multiple = Multiple::new(of, plus);
+                let because = Because::Asked { multiple, has: value.clone() };
+                let why = Why { place: mark.span, because };
+                self.require(Need::Multiple(value.clone(), multiple), why);
+            }
+        }
+        match purpose {
+            Use::BindOff | Use::Live | Use::CastOnMore => {
+                let measure = measure_of(own);
+                let target = self
+                    .gauge
+                    .and_then(|g| self.target(g, literal, measure.as_ref()).map(|t| (g, t)));
+                match target {
+                    Some((gauge, (target, reason))) => {
+                        self.intend(
+                            self.piece,
+                            &value,
+                            counts.span,
+                            gauge,
+                            target,
+                            literal,
+                            reason,
+                        );
+                    }
+                    None => match literal {
+                        Some(n) => {
+                            let off = &value - &Linear::number(n);
+                            let because =
+                                Because::Stated { said: Linear::number(n), has: value.clone() };
+                            self.require(Need::Zero(off), Why { place: counts.span, because });
+                        }
+                        None => self.setup.adrift.push(counts.span),
+                    },
+                }
+                if purpose == Use::Live {
+                    self.live.push((counts.span, unknown, counts.given.clone()));
+                }
+                if purpose == Use::BindOff {
+                    self.edge(counts, &value);
+                }
+            }
+            _ => {}
+        }
+        Ok(value)
+    }
+
+    fn length(&mut self, lengths: &Lengths, step: &Step) -> Result<Length, Halt> {
+        let own = match lengths.given.get(self.from) {
+            Some(length) => *length,
+            None if lengths.given.skips(self.from) => return Err(Halt::Skip),
+            None => return Err(Halt::Lost),
+        };
+        let fitted = self.fitted_length(step).unwrap_or(own);
+        let asked = match self.length_change(lengths, step) {
+            Some(LengthChange::By(by)) => fitted + *by,
+            Some(LengthChange::To(to)) => *to,
+            None => fitted,
+        };
+        let new = asked + self.room.change(self.piece, step);
+        if new == own {
+            return Ok(own);
+        }
+        if !new.is_positive() {
+            self.setup.wrong.push((lengths.span, Trouble::LengthPassed { by: -new }));
+            return Err(Halt::Lost);
+        }
+        self.setup.lengths.insert(lengths.span, new);
+        Ok(new)
+    }
+
+    fn row_density(&mut self, gauge: GaugeId) -> Option<Density> {
+        self.new_gauge(gauge)?.rows
+    }
+
+    fn rows(&mut self, counts: &Counts, run: Run, step: &Step) -> Result<u32, Halt> {
+        let old = self.literal(counts)?;
+        let small = run.block == 1 && old <= i64::from(FEW_ROWS);
+        if fixed(step) || small {
+            return u32::try_from(old).map_err(|_| Halt::Lost);
+        }
+        let ratio = self.row_ratio(run.gauge);
+        let worked = Exact::new(i128::from(run.already), i128::from(run.block.max(1)));
+        let exact_rows = (exact(old, 1) + worked) * ratio - worked;
+        let parity = run.keep_parity && run.block == 1;
+        let multiple = if parity {
+            Multiple::new(2, u32::try_from(old.rem_euclid(2)).unwrap_or(0))
+        } else {
+            Multiple::ANY
+        };
+        let least = if parity && old % 2 == 0 { 2 } else { 1 };
+        let rows = to_multiple(exact_rows, multiple, Toward::Nearest).max(least.min(old));
+        let rows = u32::try_from(rows).map_err(|_| Halt::Lost)?;
+        self.setup.rows.insert(counts.span, rows);
+        Ok(rows)
+    }
+
+    fn schedule(
+        &mut self,
+        schedule: &Schedule,
+        literal: Option<Planned>,
+        gauge: Option<GaugeId>,
+        step: &Step,
+    ) -> Result<Planned, Halt> {
+        let old_rows =
+            self.old_rows(step).or_else(|| literal.as_ref().and_then(|planned| planned.rows));
+        let old_shapings =
+            self.old_visit(step).and_then(|v| v.shapings.as_ref()).and_then(Linear::known);
+        if fixed(step)
+            && let Some(times) = old_shapings
+        {
+            return Ok(Planned { shapings: Linear::number(times), rows: old_rows });
+        }
+        let wedges = matches!(step.action, Action::Wedges { .. });
+        let shapings = match (&literal, &schedule.until) {
+            // The count it leads to decides; the times follow.
+            (Some(planned), Some(_)) if planned.shapings.known().is_none() => {
+                planned.shapings.clone()
+            }
+            _ => match self.setup.unknowns.get(&schedule.span) {
+                Some(&unknown) => Linear::unknown(unknown),
+                None => {
+                    let unknown = self.unknown(0, 1_000_000, old_shapings);
+                    self.setup.unknowns.insert(schedule.span, unknown);
+                    Linear::unknown(unknown)
+                }
+            },
+        };
+        let rows = old_rows.map(|rows| {
+            let ratio = self.row_ratio(gauge);
+            let flat = self.old_visit(step).is_some_and(|v| v.setting == Setting::Flat);
+            let multiple = if flat { Multiple::new(2, rows % 2) } else { Multiple::ANY };
+            let scaled = to_multiple(exact(i64::from(rows), 1) * ratio, multiple, Toward::Nearest);
+            let wanted = self.guess(&shapings).max(0);
+            let least = wanted.saturating_mul(least_interval(schedule, flat));
+            // One rate throughout is easier to knit: keep it where the length allows.
+            let same = old_shapings == Some(wanted) && ratio == exact(1, 1);
+            let single =
+                if same { None } else { single_rate(schedule, wanted, scaled, flat, wedges) };
+            let rows = single.unwrap_or(scaled);
+            let fewer = self.room.fewer.get(&schedule.span).copied().unwrap_or(0);
+            let rows = (rows - i64::from(fewer)).max(least);
+            let whole = |n: i64| u32::try_from(n).unwrap_or(0);
+            self.setup.slack.insert(schedule.span, whole(rows - least));
+            whole(rows)
+        });
+        self.setup.schedules.insert(schedule.span, (shapings.clone(), rows));
+        Ok(Planned { shapings, rows })
+    }
+
+    fn need(&mut self, need: Need, why: &Why) -> Result<(), Halt> {
+        // Which way an even change goes may change with the way a band lies.
+        if matches!(why.because, Because::EvenDirection { .. }) {
+            return Ok(());
+        }
+        let known = match &need {
+            Need::Zero(l) => l.known().map(|n| n == 0),
+            Need::NotNegative(l) => l.known().map(|n| n >= 0),
+            Need::Multiple(l, multiple) => l.known().map(|n| multiple.holds(n)),
+        };
+        if known != Some(true) {
+            self.require(need, why.clone());
+        }
+        Ok(())
+    }
+
+    fn divide(&mut self, amount: &Linear, unit: i64, why: &Why) -> Result<Linear, Halt> {
+        if let Some(n) = amount.known() {
+            if n.rem_euclid(unit) != 0 {
+                let multiple = Multiple::new(u32::try_from(unit).unwrap_or(1), 0);
+                self.require(Need::Multiple(amount.clone(), multiple), why.clone());
+            }
+            return Ok(Linear::number(n.div_euclid(unit)));
+        }
+        if unit == 1 {
+            self.require(Need::NotNegative(amount.clone()), why.clone());
+            return Ok(amount.clone());
+        }
+        let likely = amount.value(|u| self.setup.likely.get(u.0).copied().unwrap_or(0));
+        let times = Linear::unknown(self.divided(likely / unit));
+        self.require(Need::Zero(amount - &times.times(unit)), why.clone());
+        Ok(times)
+    }
+
+    fn stated(&mut self, said: &Counts, has: &Linear, step: &Step) -> Result<(), Halt> {
+        if matches!(step.action, Action::BindOff { .. }) {
+            self.edge(said, has);
+        }
+        self.setup.derived.insert(said.span, has.clone());
+        Ok(())
+    }
+
+    fn choose(&mut self, _: &Linear, options: &[Multiple], step: &Step) -> Multiple {
+        let old = self.old_visit(step).and_then(|visit| visit.before.known());
+        let fits = options.iter().find(|m| old.is_some_and(|n| m.holds(n)));
+        fits.or(options.first()).copied().unwrap_or(Multiple::ANY)
+    }
+
+    fn shaping_repeats(
+        &mut self,
+        counts: &Counts,
+        change: Option<i64>,
+        _: Run,
+        step: &Step,
+    ) -> Result<Linear, Halt> {
+        let literal = self.literal(counts);
+        if let Err(Halt::Skip) = literal {
+            return Err(Halt::Skip);
+        }
+        if change.is_none() || fixed(step) {
+            return literal.map(Linear::number);
+        }
+        if let Some(&unknown) = self.setup.unknowns.get(&counts.span) {
+            return Ok(Linear::unknown(unknown));
+        }
+        let unknown = self.unknown(0, 1_000_000, literal.ok());
+        self.setup.unknowns.insert(counts.span, unknown);
+        Ok(Linear::unknown(unknown))
+    }
+
+    fn guess(&self, amount: &Linear) -> i64 {
+        amount.value(|u| self.hints.get(u.0).or(self.setup.likely.get(u.0)).copied().unwrap_or(0))
+    }
+
+    fn visited(&mut self, visit: &Visit, step: &Step) {
+        let old = self.old_visit(step);
+        *self.seen.entry(step.span).or_insert(0) += 1;
+        self.mirror();
+        self.piece = visit.piece;
+        self.gauge = visit.gauge;
+        if let Action::Even { .. } = step.action {
+            self.setup.evens.insert(step.span, (visit.before.clone(), visit.after.clone()));
+        }
+        if matches!(
+            step.action,
+            Action::Part { .. } | Action::AsFor { .. } | Action::Reverse { .. }
+        ) {
+            return;
+        }
+        let measured = old.unwrap_or(visit);
+        let height = measured.height_after - measured.height_before;
+        // A measurement is of the length where rows are worked, of the stitches bound
+        // off where some are, and elsewhere of the count that a step leaves.
+        let measure = match step.action {
+            Action::Work { .. } | Action::BindOff { .. } => None,
+            _ => measure_of(&step.marks),
+        };
+        let current =
+            self.plateaus.last_mut().filter(|p| p.piece == visit.piece && p.count == visit.after);
+        if let Some(plateau) = current {
+            if measure.is_some() {
+                plateau.measure = measure;
+                plateau.follows = true;
+            }
+            if let Some(gauge) = visit.gauge {
+                match plateau.zones.iter_mut().find(|(g, _)| *g == gauge) {
+                    Some((_, sum)) => *sum = *sum + height,
+                    None => plateau.zones.push((gauge, height)),
+                }
+            }
+            return;
+        }
+        let follows = matches!(
+            step.action,
+            Action::CastOn { place: crate::syntax::tree::CastOnPlace::Here, .. }
+                | Action::Even { .. }
+                | Action::Shape { .. }
+                | Action::PickUp { .. }
+                | Action::Repeat { .. }
+        ) || (matches!(step.action, Action::Wedges { .. })
+            && visit.after.known().is_none());
+        let lies = step.marks.iter().find_map(|m| match &m.value {
+            Mark::Lies(lies) => Some(lies.clone()),
+            _ => None,
+        });
+        let is_more =
+            matches!(step.action, Action::CastOn { .. }) && visit.before.known() != Some(0);
+        let unknown = visit.after.terms().next().map(|(u, _)| u);
+        self.plateaus.push(Plateau {
+            piece: visit.piece,
+            count: visit.after.clone(),
+            old: match (&step.action, self.unknown_given(step)) {
+                (Action::CastOn { .. } | Action::Even { .. }, true) => None,
+                _ => old.and_then(|v| v.after.known()),
+            },
+            place: set_by(step),
+            follows: (follows || measure.is_some())
+                && !fixed(step)
+                && !is_more
+                && visit.after.known() != Some(0),
+            measure,
+            lies,
+            even: matches!(step.action, Action::Even { .. }),
+            zones: visit.gauge.map(|g| (g, Length::zero())).into_iter().collect(),
+            unknown,
+        });
+    }
+
+    fn wrong(&mut self, place: Span, trouble: Trouble) -> Halt {
+        self.setup.wrong.push((place, trouble));
+        Halt::Lost
+    }
+
+    fn tell(&mut self, _: Span, _: Trouble) {}
+}
+
+impl Planner<'_, '_> {
+    /// Whether the number that sets the count is `?`.
+    fn unknown_given(&self, step: &Step) -> bool {
+        use crate::syntax::tree::Amount;
+        let counts = match &step.action {
+            Action::CastOn { count, .. } => count,
+            Action::Even { amount: Amount::To(c) | Amount::By(c), .. } => c,
+            _ => return false,
+        };
+        counts.given == Given::Unknown
+    }
+}
+
+/// The number (or step) that sets the count after it.
+fn set_by(step: &Step) -> Span {
+    use crate::syntax::tree::{Amount, PickUp};
+    match &step.action {
+        Action::CastOn { count, .. } => count.span,
+        Action::Even { amount: Amount::To(counts) | Amount::By(counts), .. } => counts.span,
+        Action::Shape { schedule, .. } | Action::Wedges { schedule, .. } => {
+            schedule.until.as_ref().map_or(schedule.span, |until| until.span)
+        }
+        Action::PickUp { amount: PickUp::Count(counts), .. } => counts.span,
+        _ => step.span,
+    }
+}
+
+/// The fewest rows between shapings that the author's words allow.
+fn least_interval(schedule: &Schedule, flat: bool) -> i64 {
+    let any_row = schedule.rates.iter().any(|rate| match &rate.every {
+        Every::Row | Every::Next => true,
+        Every::Side(_) => false,
+        Every::Nth(counts) => counts.given.values().any(|n| n % 2 == 1),
+    });
+    if flat && !any_row { 2 } else { 1 }
+}
+
+/// The rows of `wanted` shapings at one even rate, where the author had one
+/// rate and the length stays within a twentieth, or three rows.
+fn single_rate(
+    schedule: &Schedule,
+    wanted: i64,
+    rows: i64,
+    flat: bool,
+    wedges: bool,
+) -> Option<i64> {
+    if wanted == 0 || schedule.rates.len() > 1 {
+        return None;
+    }
+    let step = least_interval(schedule, flat);
+    let near = exact(rows, wanted);
+    let multiple = Multiple::new(u32::try_from(step).unwrap_or(1), 0);
+    let every = to_multiple(near, multiple, Toward::Nearest).max(step);
+    let total = every * wanted;
+    let off = (total - rows).abs();
+    let share = if wedges { 8 } else { 20 };
+    (off * share <= rows || off <= 3).then_some(total)
+}
+
+/// The marks of the item of a row that holds a number.
+fn item_marks(step: &Step, place: Span) -> &[Spanned<Mark>] {
+    fn find(items: &[Item], place: Span) -> Option<&Item> {
+        items.iter().find_map(|item| match &item.kind {
+            ItemKind::Group { items, .. } | ItemKind::Star { items, .. } => find(items, place),
+            _ => item.span.contains(place).then_some(item),
+        })
+    }
+    match &step.action {
+        Action::Row { items, .. } => find(items, place).map_or(&[], |item| &item.marks),
+        _ => &step.marks,
+    }
+}

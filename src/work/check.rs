@@ -6,10 +6,10 @@ use super::trace::Trace;
 use super::walk::walk;
 use crate::diag::{Code, Finding, sort, words};
 use crate::measure::round::Multiple;
-use crate::measure::{Density, Length, Linear, SizeId, Unit};
+use crate::measure::{Density, Given, Length, Linear, SizeId, Unit};
 use crate::model::{GaugeId, Model};
 use crate::source::Span;
-use crate::syntax::tree::{Counts, Lengths, Schedule, Step};
+use crate::syntax::tree::{Action, Change, Counts, Lengths, Schedule, ShapePlace, Step};
 
 /// A pattern worked through.
 #[derive(Clone, Debug)]
@@ -135,7 +135,13 @@ impl Ledger for Checker<'_, '_> {
     fn stated(&mut self, said: &Counts, has: &Linear, step: &Step) -> Result<(), Halt> {
         let number = self.number(said, Use::Structure, step)?;
         let because = Because::Stated { said: number.clone(), has: has.clone() };
-        self.need(Need::Zero(&number - has), &Why { place: said.span, because })
+        let held = self.need(Need::Zero(&number - has), &Why { place: said.span, because });
+        if let (Err(_), Some(found)) = (held, self.found.last_mut())
+            && let Some(hint) = once_more(step, n(&number) - n(has))
+        {
+            found.help = format!("{}; {hint}", found.help);
+        }
+        held
     }
 
     fn choose(&mut self, amount: &Linear, options: &[Multiple], _: &Step) -> Multiple {
@@ -264,6 +270,28 @@ impl Checker<'_, '_> {
             Trouble::UnknownStitch => return None,
         };
         Some(Found { size: self.size, place, code, message, label, help })
+    }
+}
+
+/// "8 times" and "8 more times" are one shaping row apart: says so where that is all.
+fn once_more(step: &Step, off: i64) -> Option<String> {
+    let Action::Shape { change, each, place, schedule } = &step.action else { return None };
+    let ends = match place {
+        ShapePlace::EachEnd => 2,
+        ShapePlace::AtMarkers | ShapePlace::EachSideOfMarkers => return None,
+        _ => 1,
+    };
+    let one = i64::from(*each.given.get(SizeId(0))?) * ends;
+    let more = if *change == Change::Increase { off } else { -off };
+    let last = schedule.rates.iter().rev().find_map(|rate| rate.times.as_ref())?;
+    match (more, &last.given) {
+        (m, Given::Same(n)) if m == one => Some(format!(
+            "one shaping row more would make it: `{n} more times` after a first are {} in all",
+            n + 1
+        )),
+        (m, _) if m == one => Some("one shaping row more would make it".to_owned()),
+        (m, _) if m == -one => Some("one shaping row fewer would make it".to_owned()),
+        _ => None,
     }
 }
 
@@ -486,4 +514,61 @@ fn fabrics(model: &Model<'_>) -> Vec<Finding> {
         }
     }
     findings
+}
+
+#[cfg(test)]
+mod tests {
+    use crate::diag::render::{self, Style};
+    use crate::source::Source;
+    use crate::syntax;
+
+    fn told(steps: &str) -> String {
+        let text = format!(
+            "---\ngauges:\n  body: {{ stitches: 20, rows: 28, over: 10 cm }}\n---\n\n## Cap, in the round\n\n{steps}"
+        );
+        let source = Source::new("cap.wale", text);
+        let parsed = syntax::parse(&source);
+        let document = parsed.document.expect("a pattern");
+        let findings = crate::check(&source, &document, parsed.findings).findings;
+        render::text(&findings, &source, None, Style::default())
+    }
+
+    #[test]
+    fn a_rib_that_goes_on_over_another_count_must_still_come_out() {
+        let steps = |count: u32, then: &str| {
+            format!(
+                "- cast on 96 in body\n- join in the round\n- k2 p2 rib for 5 cm\n- decrease evenly to {count}\n- {then} for 5 cm\n- bind off all\n"
+            )
+        };
+        assert_eq!(told(&steps(88, "work even")), "");
+        assert_eq!(told(&steps(90, "stockinette")), "");
+        insta::assert_snapshot!(told(&steps(90, "work even")), @"
+        error[repeat-uneven]: k2 p2 rib needs a multiple of 4 and there are 90 stitches
+          --> cap.wale:12:3
+           |
+        12 | - work even for 5 cm
+           |   ^^^^^^^^^^^^^^^^^^ not over 90
+           |
+           = help: change the count to 88 or 92
+        ");
+    }
+
+    #[test]
+    fn one_shaping_row_too_few_is_recognised() {
+        let steps = |times: &str, stated: u32| {
+            format!(
+                "- cast on 96 in body\n- work flat\n- decrease 1 each end every 4th row {times} ({stated} sts)\n- bind off all\n"
+            )
+        };
+        assert_eq!(told(&steps("8 times", 80)), "");
+        insta::assert_snapshot!(told(&steps("8 times", 78)), @"
+        error[count-differs]: 78 stitches stated, but there are 80
+          --> cap.wale:10:46
+           |
+        10 | - decrease 1 each end every 4th row 8 times (78 sts)
+           |                                              ^^ there are 80
+           |
+           = help: correct this count, or what comes before it; one shaping row more would make it: `8 more times` after a first are 9 in all
+        ");
+    }
 }

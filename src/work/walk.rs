@@ -10,7 +10,8 @@ use crate::measure::{Exact, Length, Linear, SizeId};
 use crate::model::{GaugeId, Model, PieceDef};
 use crate::source::Span;
 use crate::syntax::tree::{
-    Action, Amount, CloseWith, Counts, Item, Mark, PickUp, Schedule, Setting, Side, Step,
+    Action, Amount, CloseWith, Counts, FabricName, Item, Mark, PickUp, Schedule, Setting, Side,
+    Step,
 };
 use std::collections::BTreeMap;
 
@@ -61,6 +62,10 @@ struct State<'d> {
     lost: bool,
     stitches: Linear,
     depth: u32,
+    /// The fabric that `work even` goes on with.
+    established: Option<&'d FabricName>,
+    /// An even change has made it begin anew on another count.
+    recounted: bool,
 }
 
 /// How far a piece has come.
@@ -101,6 +106,8 @@ impl<'d, L: Ledger> Walk<'_, 'd, L> {
             lost: false,
             stitches: Linear::default(),
             depth: 0,
+            established: None,
+            recounted: false,
         };
         for step in &piece.steps {
             self.step(&mut state, step);
@@ -210,7 +217,10 @@ impl<'d, L: Ledger> Walk<'_, 'd, L> {
                 }
                 state.setting = Setting::Flat;
             }
-            Action::ChangeTo(name) => self.change_gauge(state, &name.value),
+            Action::ChangeTo(name) => {
+                state.established = None;
+                self.change_gauge(state, &name.value);
+            }
             Action::Work { fabric, extent } => self.work(state, step, fabric.as_ref(), extent)?,
             Action::Row { label, items } => self.row_step(state, step, label.as_ref(), items)?,
             Action::Repeat { rows, extent } => return self.repeat(state, step, *rows, extent),

@@ -7,6 +7,7 @@ use super::super::row::{RowDone, work_row};
 use super::{MOST_ROWS, Place, State, Walk};
 use crate::measure::round::{Multiple, Toward, to_multiple};
 use crate::measure::{Exact, Length, Linear};
+use crate::source::Span;
 use crate::syntax::tree::{
     Extent, FabricKind, FabricName, From, Item, RowLabel, RowRange, Setting, Side, Step,
 };
@@ -75,15 +76,24 @@ impl<'d, L: Ledger> Walk<'_, 'd, L> {
         &mut self,
         state: &mut State<'d>,
         step: &'d Step,
-        fabric: Option<&FabricName>,
+        fabric: Option<&'d FabricName>,
         extent: &Extent,
     ) -> Result<(), Halt> {
         self.something(state, step)?;
         let n = state.needle.in_work();
         let rows = self.rows_for(state, step, extent, 1, 0)?;
-        if let Some(fabric) = fabric {
-            self.fabric(state, step, fabric, &n, rows)?;
+        match (fabric, state.established) {
+            (Some(fabric), _) => {
+                self.fabric(state, step, fabric, fabric.span, &n, rows)?;
+                state.established = Some(fabric);
+            }
+            // What is shaped at an edge leaves the repeats in line; an even change does not.
+            (None, Some(fabric)) if state.recounted => {
+                self.fabric(state, step, fabric, step.span, &n, rows)?;
+            }
+            (None, _) => {}
         }
+        state.recounted = false;
         let rows = rows.unwrap_or(0).min(MOST_ROWS);
         state.stitches = n.times(i64::from(rows));
         if rows % 2 == 1 && state.setting == Setting::Flat {
@@ -104,12 +114,13 @@ impl<'d, L: Ledger> Walk<'_, 'd, L> {
         state: &mut State<'d>,
         step: &'d Step,
         fabric: &FabricName,
+        place: Span,
         n: &Linear,
         rows: Option<u32>,
     ) -> Result<(), Halt> {
         let need = |ledger: &mut L, name: String, multiple: Multiple| {
             let because = Because::Fabric { name, multiple, has: n.clone() };
-            ledger.need(Need::Multiple(n.clone(), multiple), &Why { place: fabric.span, because })
+            ledger.need(Need::Multiple(n.clone(), multiple), &Why { place, because })
         };
         match &fabric.kind {
             FabricKind::Rib(a, b) => {
@@ -131,14 +142,13 @@ impl<'d, L: Ledger> Walk<'_, 'd, L> {
                         let short = n - &Linear::number(least);
                         let because =
                             Because::Takes { takes: Linear::number(least), has: n.clone() };
-                        self.ledger
-                            .need(Need::NotNegative(short), &Why { place: fabric.span, because })?;
+                        self.ledger.need(Need::NotNegative(short), &Why { place, because })?;
                     }
                     FabricCount::Only(count) => {
                         let because =
                             Because::Stated { said: Linear::number(count), has: n.clone() };
                         let off = n - &Linear::number(count);
-                        self.ledger.need(Need::Zero(off), &Why { place: fabric.span, because })?;
+                        self.ledger.need(Need::Zero(off), &Why { place, because })?;
                     }
                     // Found wrong where it is defined.
                     FabricCount::Never { .. } => return Err(Halt::Lost),
@@ -177,6 +187,7 @@ impl<'d, L: Ledger> Walk<'_, 'd, L> {
         items: &'d [Item],
     ) -> Result<(), Halt> {
         self.something(state, step)?;
+        state.established = None;
         let mut times = 1;
         if let Some(label) = label {
             times = label.next.max(1);

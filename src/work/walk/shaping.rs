@@ -49,6 +49,7 @@ impl<'d, L: Ledger> Walk<'_, 'd, L> {
         if state.needle.markers() == 0 || from != to {
             state.needle.set_in_work(to.clone());
         }
+        state.recounted |= from != to;
         state.stitches = to.times(i64::from(rows));
         self.advance(state, rows);
         state.recent.extend(std::iter::repeat_n(None, rows.min(64) as usize));

@@ -3,14 +3,16 @@
 //! A list of values grows from size to size, or falls, or stays; where a
 //! single value breaks that and all the others keep it, it is nearly always a
 //! slip of the pen. Not every list has to run one way: how often a sleeve is
-//! increased every sixth row depends on what the eighth row did not do. So
-//! the lists are of two kinds. A **measure** of the garment (stitches cast on
-//! or picked up, the count a shaping leads to, a length, an amount of yarn)
-//! is told where it steps back by two stitches, one centimeter or a twentieth
-//! of the yarn. Any **other number** is told only where it lies farther out
-//! than anything beside it: by four at least, and by three times the largest
-//! step between the others. The first and the last size, with one neighbour
-//! only, must be off by more than the largest step whatever the list is.
+//! increased every sixth row depends on what the eighth row did not do, and is
+//! not looked at. The other lists are of two kinds.
+//!
+//! A **measure** of the garment (stitches cast on or picked up, the count a
+//! shaping leads to, a length, an amount of yarn) is told where it steps back
+//! by two stitches, one centimeter or a twentieth of the yarn. Any **other
+//! number** is told only where it lies farther out than anything beside it: by
+//! four at least, and by three times the largest step between the others. The
+//! first and the last size, with one neighbour only, must be off by more than
+//! the largest step whatever the list is.
 //!
 //! Sizes need not be listed from the smallest to the largest. They are taken
 //! in the order in which most of the lists run one way.
@@ -227,6 +229,9 @@ fn lists(model: &Model<'_>) -> Vec<List> {
         let measures = measures(step);
         for counts in steps::numbers(step) {
             let measure = measures.iter().any(|m| std::ptr::eq(*m, counts));
+            if !measure && in_rates(step, counts.span) {
+                continue;
+            }
             let kind = if measure { Kind::Stitches } else { Kind::Other };
             let whole = |n: &u32| Exact::from_integer(i128::from(*n));
             add(&mut lists, sizes, counts.span, &counts.given, kind, whole);
@@ -255,6 +260,15 @@ fn add<T>(
         let values = (0..sizes).map(|size| given.get(SizeId(size)).map(&value)).collect();
         lists.push(List { span, values, kind });
     }
+}
+
+/// Whether a number belongs to one of several rates: what one rate does not
+/// do the next one must.
+fn in_rates(step: &Step, place: Span) -> bool {
+    let (Action::Shape { schedule, .. } | Action::Wedges { schedule, .. }) = &step.action else {
+        return false;
+    };
+    schedule.rates.len() > 1 && schedule.span.contains(place)
 }
 
 /// The counts of a step that measure the garment.

@@ -1,11 +1,11 @@
 //! Stated widths that the counts do not make.
 //!
 //! A count marked `[chest / 2 + ease / 2]` makes a part of the garment's
-//! chest. Where `finished:` says what that measures, the two must agree at the
-//! count's gauge: half a stitch is allowed, since a count is whole, and half
-//! of the last place the width is given to. Elsewhere the count is held
-//! against the measurement and its ease; then it may be off by what a repeat
-//! takes, four stitches or a twentieth.
+//! chest. Where `finished:` says what that measures, the first such count must
+//! agree with it at its gauge: half a stitch is allowed, since a count is
+//! whole, and half of the last place the width is given to. Every other count
+//! is held against the measurement and its ease; it may be off by what a
+//! repeat takes, four stitches or a twentieth.
 
 use super::steps::{self, Steps, holds_others, known};
 use super::told::{InSize, by_size};
@@ -16,6 +16,7 @@ use crate::source::Span;
 use crate::syntax::front::{Ease, Entry};
 use crate::syntax::tree::{Action, Counts, Expr, Mark, Step};
 use crate::work::{Trace, Visit};
+use std::collections::BTreeSet;
 
 /// How far a count may be from a measurement that nobody says is met.
 const OFF_TARGET: Exact = Exact::new_raw(1, 20);
@@ -25,8 +26,13 @@ const FEW_STITCHES: i64 = 4;
 pub(super) fn widths_differ(model: &Model<'_>, traces: &[Trace]) -> Vec<Finding> {
     let finder = Steps::of(model);
     let mut findings = Vec::new();
+    let mut stated: BTreeSet<String> = BTreeSet::new();
     steps::each(model, &mut |_, step| {
-        for measured in measured(step) {
+        for mut measured in measured(step) {
+            // The first count that measures a landmark is what is stated of it;
+            // a front that is a stitch wider than the back is none of its business.
+            let landmarks = Measures::landmarks(measured.expr).join(" ");
+            measured.first = stated.insert(landmarks);
             let found = traces
                 .iter()
                 .filter_map(|trace| {
@@ -59,20 +65,27 @@ struct Measured<'d> {
     place: Span,
     /// The count of an item of a row; `None` for what a step leaves.
     counts: Option<&'d Counts>,
+    /// Whether it is the first of the pattern to measure this.
+    first: bool,
 }
 
 fn measured(step: &Step) -> Vec<Measured<'_>> {
     let mut all = Vec::new();
     for mark in &step.marks {
         if let Mark::Measure(expr) = &mark.value {
-            all.push(Measured { expr, place: mark.span, counts: None });
+            all.push(Measured { expr, place: mark.span, counts: None, first: true });
         }
     }
     if let Action::Row { items, .. } = &step.action {
         for item in items {
             for mark in &item.marks {
                 if let (Mark::Measure(expr), Some(counts)) = (&mark.value, steps::count_of(item)) {
-                    all.push(Measured { expr, place: mark.span, counts: Some(counts) });
+                    all.push(Measured {
+                        expr,
+                        place: mark.span,
+                        counts: Some(counts),
+                        first: true,
+                    });
                 }
             }
         }
@@ -85,6 +98,9 @@ impl Measured<'_> {
     fn finished<'m>(&self, model: &'m Model<'_>) -> Option<&'m Entry<Given<Length>>> {
         let names = Measures::landmarks(self.expr);
         let [name] = names.as_slice() else { return None };
+        if !self.first {
+            return None;
+        }
         model.document.front.finished.iter().find(|e| e.name.value.eq_ignore_ascii_case(name))
     }
 

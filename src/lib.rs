@@ -132,7 +132,8 @@ pub fn rewrite<'t>(
     if checked.findings.iter().any(|f| f.is_error() && !open(f)) {
         return Err(checked.findings);
     }
-    let (plan, findings) = plan::plan(&checked.model, &checked.traces, targets)?;
+    let (plan, mut findings) = plan::plan(&checked.model, &checked.traces, targets)?;
+    findings.extend(review::not_monotone(&plan, checked.model.units));
     let Settled { mut findings, .. } =
         review::settle(source, &checked.model, findings, Of::Rewrite);
     let mut edits = revise::edits(source, &checked.model, &plan, targets);

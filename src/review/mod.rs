@@ -11,6 +11,7 @@ mod gauge;
 mod live;
 mod loose;
 mod mirror;
+mod monotone;
 mod openings;
 mod prose;
 mod seam;
@@ -24,6 +25,7 @@ mod unused;
 mod widths;
 
 pub use allow::{Allowed, Of, Settled, settle};
+pub use monotone::not_monotone;
 
 use crate::diag::Finding;
 use crate::model::Model;

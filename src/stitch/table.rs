@@ -99,7 +99,7 @@ pub(super) const ROWS: &[Row] = table! {
     "rli", 0, 1, false, "lli", "rli", "lifted-increase-right", "right lifted increase", "knit into the right side of the stitch below the next stitch";
     "loop", 0, 1, false, "", "loop", "loop-increase", "backward loop|backwards loop|bli|e-loop", "put a loop of the yarn on the right needle";
     "yo", 0, 1, true, "", "yo", "yarn-over", "over|o|yarn over|yarn-over|yfwd|yf|yfon|yon|yrn|y2rn|wool forward|w fwd|yarn forward|yarn round needle|yarn over needle", "take the yarn over the right needle";
-    "double yo", 0, 2, false, "", "double yo", "double-yarn-over", "dyo|2yo|double yarn over|over twice", "take the yarn twice round the right needle";
+    "double yo", 0, 2, false, "", "double yo", "double-yarn-over", "dyo|2yo|double yarn over", "take the yarn twice round the right needle";
     // Two-stitch twists.
     "rt", 2, 2, false, "lt", "rtp", "twist-right", "right twist|tw2r|t2r", "knit the second stitch, then the first, and drop both together: leans to the right";
     "lt", 2, 2, false, "rt", "ltp", "twist-left", "left twist|tw2l|t2l", "knit the second stitch from behind, then the first, and drop both together: leans to the left";

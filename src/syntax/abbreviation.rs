@@ -27,7 +27,14 @@ pub(super) struct Named {
 }
 
 /// ```text
-/// stitch-name = ( own-name | abbreviation ) [ "next" ] [ count ] [ stitches ] { manner-of-stitch }
+/// stitch-name = own-name [ count ] | abbreviation | twisted | worked-together | slipped
+///             | plain-stitch [ [ "next" ] count [ stitches ] ]
+///             | word-stitch [ "next" ] count [ stitches ]
+/// plain-stitch = "k" | "p" | "sl" | "slip" | "yo" | "over" | "kfb" | "pfb"
+/// word-stitch = "knit" | "purl" | "plain"
+/// twisted = ( "k" | "p" ) [ number ] ( "tbl" | "through" [ "the" ] "back" ( "loop" | "loops" ) )
+/// worked-together = ( "k" | "knit" | "p" | "purl" ) few ( "tog" | "together" ) [ "tbl" ]
+/// slipped = ( "sl" | "slip" ) [ number [ stitches ] ] slip-manner
 /// ```
 pub(super) fn stitch_name(input: Text<'_>) -> Parsed<'_, Named> {
     let start = input.trimmed();
@@ -178,9 +185,8 @@ fn together(name: &str, count: Option<&Counts>) -> Option<String> {
 }
 
 /// ```text
-/// manner-of-stitch = "tog" | "together" | "tbl" | "through back loop" | "kwise" | "knitwise"
-///                  | "pwise" | "purlwise" | "wyif" | "wyib" | "with yarn in front"
-///                  | "with yarn in back"
+/// slip-manner = "kwise" | "knitwise" | "pwise" | "purlwise" | "wyif" | "wyib"
+///             | "with yarn in front" | "with yarn in back"
 /// ```
 fn manner_of_stitch(input: Text<'_>) -> Parsed<'_, &'static str> {
     alt((

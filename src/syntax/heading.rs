@@ -29,6 +29,11 @@ pub(super) fn read(source: &Source, span: Span, level: u8) -> Heading {
 }
 
 /// What the words after the last commas of a heading make of its section.
+///
+/// ```text
+/// heading = piece-name [ "," ( "flat" | "in the round" ) [ "," copies ] | "," "fabric" ]
+/// piece-name = word { word }
+/// ```
 pub(super) fn section_kind(heading: &Heading, findings: &mut Vec<Finding>) -> SectionKind {
     if heading.level != 2 {
         misplaced(heading, findings);
@@ -164,6 +169,10 @@ fn comma_parts(text: &Spanned<String>) -> Vec<Spanned<String>> {
 }
 
 /// `make 2`: how many; `None` where the part says something else.
+///
+/// ```text
+/// copies = "make" ( few | "one" | "two" | "three" | "four" | "five" | "six" ) [ "alike" ]
+/// ```
 fn copies_of(part: &Spanned<String>) -> Option<Result<Spanned<u32>, Box<Finding>>> {
     let lower = part.value.to_lowercase();
     let number = lower.strip_prefix("make ")?.trim();

@@ -33,7 +33,8 @@ pub(super) fn row_end_if_any(input: Text<'_>) -> Parsed<'_, Option<RowEnd>> {
     map(cut(labelled("how far (`end`, `last 2 sts`, `marker`)", row_end)), Some).parse(input)
 }
 
-const OPENINGS: &str = "to|until|across|around|all";
+/// The words that how far begins with.
+pub(super) const OPENINGS: &str = "to|until|across|around|all";
 
 /// ```text
 /// star-end = row-end | times
@@ -62,13 +63,15 @@ pub(super) fn star_end_if_any(input: Text<'_>) -> Parsed<'_, Option<StarEnd>> {
 }
 
 /// ```text
-/// to-end = "to end" [ "of" rows ] | ( "across" | "around" ) [ rows ] | "all" stitches
+/// to-end = "to" [ "the" ] "end" [ "of" [ "the" ] row-word ]
+///        | ( "across" | "around" ) [ [ "the" ] row-word ] | "all" [ "the" ] stitches
+/// row-word = "row" | "round" | "rnd"
 /// ```
 pub(super) fn to_end(input: Text<'_>) -> Parsed<'_, ()> {
     alt((
         phrase("to the? end of? the? row|round|rnd|needle?"),
         phrase("across|around the? row|round|rnd?"),
-        phrase("all the? sts|stitches?"),
+        phrase("all the? sts|st|stitches|stitch?"),
     ))
     .parse(input)
 }
@@ -76,7 +79,8 @@ pub(super) fn to_end(input: Text<'_>) -> Parsed<'_, ()> {
 /// One stitch where no number is written: `to last st`.
 ///
 /// ```text
-/// to-last = "to last" [ count ] [ stitches ] | "until" count stitches "remain"
+/// to-last = "to" [ "the" ] "last" ( "st" | "stitch" | count [ stitches ] )
+///         | "until" count stitches ( "remain" | "left" )
 /// ```
 fn to_last(input: Text<'_>) -> Parsed<'_, Counts> {
     alt((to_last_counted, until_remain)).parse(input)
@@ -101,14 +105,14 @@ fn until_remain(input: Text<'_>) -> Parsed<'_, Counts> {
 }
 
 /// ```text
-/// to-marker = "to" [ number stitches "before" ] "marker" [ word ]
+/// to-marker = "to" [ number stitches "before" ] [ "the" ] [ "next" ] ( "marker" | "m" ) [ word ]
 /// ```
 fn to_marker(input: Text<'_>) -> Parsed<'_, (u32, Option<Spanned<String>>)> {
     let near = |input| {
         let (rest, ()) = phrase("to within?")(input)?;
         let (rest, n) = number(rest)?;
         let (rest, ()) = stitches_word(rest)?;
-        let (rest, ()) = phrase("before|of the?|next? next? marker|m")(rest)?;
+        let (rest, ()) = phrase("before|of the? next? marker|m")(rest)?;
         Ok((rest, n))
     };
     let at = value(0, phrase("to the? next? end? marker|m"));
@@ -121,7 +125,7 @@ fn to_marker(input: Text<'_>) -> Parsed<'_, (u32, Option<Spanned<String>>)> {
 pub(super) fn marker_name(input: Text<'_>) -> (Text<'_>, Option<Spanned<String>>) {
     let here = input.trimmed();
     let word = first_word(here.rest());
-    let other = ["and", "then", "rep", "repeat", "twice", "once", "to"];
+    let other = ["and", "then", "rep", "repeat", "twice", "once", "to", "end", "ending"];
     // `sm k2` lacks a comma; `sm B` names a marker.
     let stitch = word.len() > 1 && follows(here, abbreviation::stitch_name);
     if word.is_empty() || stitch || other.iter().any(|w| w.eq_ignore_ascii_case(word)) {

@@ -15,7 +15,7 @@ use crate::diag::{Code, Finding};
 use crate::source::Spanned;
 
 /// ```text
-/// label = ( numbered | ordinal-rows | next-rows | named-row ) [ side-note ] [ and-all ] [ side-note ]
+/// label = ( numbered | ordinal-rows | next-rows | named-row ) [ side-note ] [ and-all ] [ side-note ] ":"
 /// ```
 pub(super) fn label(input: Text<'_>) -> Parsed<'_, RowLabel> {
     let start = input.trimmed();
@@ -44,7 +44,7 @@ fn side_note_if_any(input: Text<'_>) -> Parsed<'_, Option<Spanned<Side>>> {
 }
 
 /// ```text
-/// and-all = ( "and" | "," ) ( "all" | "every" ) [ "following" ] side "rows"
+/// and-all = [ "," ] [ "and" ] ( "all" | "every" ) [ "following" ] side rows
 /// ```
 fn and_all(input: Text<'_>) -> Parsed<'_, Side> {
     let (rest, _) = opt(sign(',')).parse(input)?;
@@ -57,7 +57,7 @@ fn and_all(input: Text<'_>) -> Parsed<'_, Side> {
 type Numbers = (Vec<RowRange>, u32);
 
 /// ```text
-/// next-rows = [ "the" ] ( "next" | "following" ) [ number ] "rows"
+/// next-rows = [ "the" ] ( "next" | "following" ) [ number ] rows
 /// ```
 fn next_rows(input: Text<'_>) -> Parsed<'_, Numbers> {
     let (rest, ()) = phrase("the? next|following|foll")(input)?;
@@ -67,7 +67,7 @@ fn next_rows(input: Text<'_>) -> Parsed<'_, Numbers> {
 }
 
 /// ```text
-/// numbered = "rows" row-range { ( "," | "and" | "&" ) row-range }
+/// numbered = rows row-range { ( "," [ "and" ] | "and" | "&" ) row-range }
 /// ```
 fn numbered(input: Text<'_>) -> Parsed<'_, Numbers> {
     let (rest, ()) = rows_word(input)?;
@@ -87,13 +87,13 @@ fn numbered(input: Text<'_>) -> Parsed<'_, Numbers> {
 }
 
 /// ```text
-/// row-range = number [ ( "-" | "to" | "through" ) number ]
+/// row-range = number [ ( "-" | "–" | "to" | "through" ) number ]
 /// ```
 pub(super) fn row_range(input: Text<'_>) -> Parsed<'_, RowRange> {
     let start = input.trimmed();
     let (rest, first) = number(start)?;
-    let dash = alt((value((), sign_of(&['-', '–', '—'], "`-`")), phrase("to|through|thru")));
-    let (rest, last) = opt(preceded(quietly(dash), cut(number))).parse(rest)?;
+    let dash = alt((value((), sign_of(&['-', '–'], "`-`")), phrase("to|through|thru")));
+    let (rest, last) = maybe(preceded(dash, number))(rest)?;
     let last = last.unwrap_or(first);
     if first == 0 || last < first {
         let finding = Finding::new(
@@ -108,7 +108,7 @@ pub(super) fn row_range(input: Text<'_>) -> Parsed<'_, RowRange> {
 }
 
 /// ```text
-/// ordinal-rows = ordinal { ( "," | "and" | "&" ) ordinal } "rows"
+/// ordinal-rows = ordinal { ( "," | "and" | "&" ) ordinal } rows
 /// ```
 fn ordinal_rows(input: Text<'_>) -> Parsed<'_, Numbers> {
     let (mut rest, first) = ordinal(input)?;
@@ -124,7 +124,7 @@ fn ordinal_rows(input: Text<'_>) -> Parsed<'_, Numbers> {
 }
 
 /// ```text
-/// ordinal = number ( "st" | "nd" | "rd" | "th" )
+/// ordinal = digits ( "st" | "nd" | "rd" | "th" )
 /// ```
 pub(super) fn ordinal(input: Text<'_>) -> Parsed<'_, u32> {
     let start = input.trimmed();
@@ -140,7 +140,8 @@ pub(super) fn ordinal(input: Text<'_>) -> Parsed<'_, u32> {
 /// Rows with a name but no number: they are simply the next row.
 ///
 /// ```text
-/// named-row = ( "set-up" | "foundation" | "increase" | "decrease" | "turning" ) "row"
+/// named-row = ( "set-up" | "setup" | "foundation" | "increase" | "inc" | "decrease" | "dec"
+///           | "turning" | "eyelet" | "buttonhole" | "ridge" ) row-word
 /// ```
 fn named_row(input: Text<'_>) -> Parsed<'_, Numbers> {
     let (rest, ()) = phrase(

@@ -12,8 +12,8 @@ use nom::sequence::{delimited, preceded, terminated};
 use super::error::{Expected, Failure, clipped};
 use super::front::{Ease, LengthChange, PutUp, Used};
 use super::terminals::{
-    Parsed, Text, Vocabulary, beyond, count_of_stitches, first_word, follows, labelled, maybe,
-    name, name_before, number, opening, phrase, quietly, sign, sign_of, sizes, spanned,
+    Parsed, Text, Vocabulary, beyond, count_of_stitches, first_word, follows, is_number, labelled,
+    maybe, name, name_before, number, opening, phrase, quietly, sign, sign_of, sizes, spanned,
     stitches_word, stop, up_to, whole,
 };
 use super::tree::{Counts, Expr, ExprKind, FabricKind, FabricName, Lengths, Lies, LiveValue, Mark};
@@ -155,7 +155,7 @@ pub fn lengths_at(text: &str, offset: usize) -> Option<Lengths> {
 /// A number with decimals or a fraction.
 ///
 /// ```text
-/// exact = digits [ "." digits ] [ fraction ] | fraction
+/// exact = decimal | digits fraction | fraction
 /// fraction = digits "/" digits | "½" | "¼" | "¾" | "⅛" | "⅜" | "⅝" | "⅞"
 /// ```
 fn exact_number(input: Text<'_>) -> Parsed<'_, Exact> {
@@ -163,6 +163,10 @@ fn exact_number(input: Text<'_>) -> Parsed<'_, Exact> {
 }
 
 /// A number with decimals but without a fraction.
+///
+/// ```text
+/// decimal = digits [ "." digits ]
+/// ```
 fn decimal_number(input: Text<'_>) -> Parsed<'_, Exact> {
     exact_of(input, decimal_length(input.trimmed().rest()))
 }
@@ -232,7 +236,7 @@ fn mixed_length(text: &str) -> usize {
 }
 
 /// ```text
-/// unit = "cm" | "mm" | "m" | "in" | "in." | "inch" | "inches" | "\"" | "yd" | "yds" | "yards"
+/// unit = "cm" | "mm" | "m" | "in" | "inch" | "inches" | "\"" | "yd" | "yds" | "yards"
 /// ```
 fn unit(input: Text<'_>) -> Parsed<'_, Unit> {
     let start = input.trimmed();
@@ -262,7 +266,7 @@ fn unit(input: Text<'_>) -> Parsed<'_, Unit> {
 /// One or more lengths in one unit, and the same again in another.
 ///
 /// ```text
-/// length = exact-sizes unit [ "/" exact-sizes unit | "(" exact-sizes unit ")" ]
+/// length = sizes(exact) unit [ "/" sizes(exact) unit | "(" sizes(exact) unit ")" ]
 /// ```
 pub(super) fn lengths_here(input: Text<'_>) -> Parsed<'_, Lengths> {
     let (rest, mut first) = lengths_once(input)?;
@@ -291,6 +295,9 @@ fn sign_before(input: Text<'_>) -> Parsed<'_, Option<char>> {
     maybe(sign_of(&['+', '-', '−', '–'], "a sign"))(input)
 }
 
+/// ```text
+/// signed = [ "+" | "-" ] exact
+/// ```
 fn signed(input: Text<'_>) -> Parsed<'_, (Option<char>, Exact)> {
     let (rest, sign) = sign_before(input)?;
     let (rest, n) = exact_number(rest)?;
@@ -298,7 +305,7 @@ fn signed(input: Text<'_>) -> Parsed<'_, (Option<char>, Exact)> {
 }
 
 /// ```text
-/// percent = exact "%"
+/// percent = signed "%"
 /// ```
 fn percent_here(input: Text<'_>) -> Parsed<'_, Exact> {
     let (rest, (_, n)) = signed(input)?;
@@ -307,7 +314,7 @@ fn percent_here(input: Text<'_>) -> Parsed<'_, Exact> {
 }
 
 /// ```text
-/// ease = signed-sizes ( "%" | unit ) | "0"
+/// ease = sizes(signed) ( "%" | unit ) | "0"
 /// ```
 fn ease_here(input: Text<'_>) -> Parsed<'_, Given<Ease>> {
     let (rest, (_, given)) = sizes(signed)(input)?;
@@ -323,7 +330,7 @@ fn ease_here(input: Text<'_>) -> Parsed<'_, Given<Ease>> {
 }
 
 /// ```text
-/// length-change = signed-sizes unit
+/// length-change = sizes(signed) unit
 /// ```
 fn length_change_here(input: Text<'_>) -> Parsed<'_, Given<LengthChange>> {
     let (rest, (_, given)) = sizes(signed)(input)?;
@@ -337,12 +344,15 @@ fn length_change_here(input: Text<'_>) -> Parsed<'_, Given<LengthChange>> {
 
 // ---- Yarn ------------------------------------------------------------------
 
+/// ```text
+/// grams = "g" | "grams" | "gram" | "gr"
+/// ```
 fn grams(input: Text<'_>) -> Parsed<'_, ()> {
     phrase("g|grams|gram|gr")(input)
 }
 
 /// ```text
-/// put-up = exact unit [ "/" exact "g" ]
+/// put-up = exact unit [ "/" exact grams ]
 /// ```
 fn put_up_here(input: Text<'_>) -> Parsed<'_, PutUp> {
     let (rest, length) = one_length(input)?;
@@ -355,7 +365,7 @@ fn put_up_here(input: Text<'_>) -> Parsed<'_, PutUp> {
 }
 
 /// ```text
-/// used = exact-sizes ( "g" | unit | "balls" | "skeins" | "hanks" | "put-ups" )
+/// used = sizes(exact) ( grams | unit | "balls" | "skeins" | "hanks" | "cones" | "put-ups" )
 /// ```
 fn used_here(input: Text<'_>) -> Parsed<'_, Used> {
     let (rest, (_, given)) = sizes(exact_number)(input)?;
@@ -373,7 +383,7 @@ fn used_here(input: Text<'_>) -> Parsed<'_, Used> {
 // ---- Prose -----------------------------------------------------------------
 
 /// ```text
-/// live = sizes | length | name
+/// live = sizes(number) [ stitches ] | length | name [ stitches ]
 /// ```
 fn live_here(input: Text<'_>) -> Parsed<'_, LiveValue> {
     labelled("a count, a length or a name", live_value)(input)
@@ -381,7 +391,7 @@ fn live_here(input: Text<'_>) -> Parsed<'_, LiveValue> {
 
 fn live_value(input: Text<'_>) -> Parsed<'_, LiveValue> {
     let start = input.trimmed();
-    if start.rest().starts_with(|c: char| c.is_alphabetic()) {
+    if start.rest().starts_with(char::is_alphabetic) && !follows(start, number) {
         return map(name_of_count, LiveValue::Name).parse(start);
     }
     if let Ok((rest, lengths)) = lengths_here(start) {
@@ -424,7 +434,7 @@ fn sum<'a>(input: Text<'a>, budget: &Budget) -> Parsed<'a, Expr> {
 }
 
 /// ```text
-/// term = factor { ( "*" | "/" ) factor }
+/// term = factor { ( "*" | "×" | "/" | "÷" ) factor }
 /// ```
 fn product<'a>(input: Text<'a>, budget: &Budget) -> Parsed<'a, Expr> {
     let (mut rest, mut left) = factor(input, budget)?;
@@ -457,7 +467,7 @@ fn spend(input: Text<'_>, budget: &Budget) -> Result<(), nom::Err<Failure>> {
 }
 
 /// ```text
-/// factor = exact unit | decimal [ "%" ] | landmark | "(" expression ")"
+/// factor = exact unit | decimal [ "%" ] | name | "(" expression ")"
 /// ```
 fn factor<'a>(input: Text<'a>, budget: &Budget) -> Parsed<'a, Expr> {
     let start = input.trimmed();
@@ -492,7 +502,8 @@ fn number_factor(input: Text<'_>) -> Parsed<'_, Expr> {
 // ---- How a band lies -------------------------------------------------------
 
 /// ```text
-/// lies = "level" | "snug" percent | "as written" | "same count" | "fitted" [ "to" ] expression
+/// lies = "level" | "snug" [ "by" ] percent | "as written" | "same count"
+///      | "fitted" [ "to" ] expression
 /// ```
 fn lies_here(input: Text<'_>) -> Parsed<'_, Lies> {
     alt((
@@ -511,7 +522,7 @@ fn lies_here(input: Text<'_>) -> Parsed<'_, Lies> {
 ///
 /// ```text
 /// mark = "[" ( "fixed" | "follows width" | "follows length" | multiple | "lies" lies
-///            | "as" name | "starts" name | allow | expression ) "]"
+///      | "as" name [ stitches ] | "starts" name | allow | expression ) "]"
 /// ```
 pub(super) fn mark(input: Text<'_>) -> Parsed<'_, Spanned<Mark>> {
     spanned(delimited(sign('['), cut(mark_inside), cut(sign(']'))))(input)
@@ -545,7 +556,7 @@ fn alone<'a>(word: &'static str) -> impl FnMut(Text<'a>) -> Parsed<'a, ()> {
 }
 
 /// ```text
-/// multiple = "multiple of" number [ ( "plus" | "+" ) number ]
+/// multiple = [ "a" ] "multiple of" number [ ( "plus" | "+" ) number ]
 /// ```
 fn multiple(input: Text<'_>) -> Parsed<'_, Mark> {
     let (rest, ()) = phrase("a? multiple of")(input)?;
@@ -598,8 +609,10 @@ pub(super) fn fabric(input: Text<'_>) -> Parsed<'_, FabricName> {
 /// A fabric the author has named, where how far it goes may follow.
 pub(super) fn named_fabric(input: Text<'_>) -> Parsed<'_, FabricName> {
     let stops = |word: &str| {
-        word.starts_with(|c: char| c.is_ascii_digit())
-            || ["for", "until", "once", "twice"].iter().any(|stop| stop.eq_ignore_ascii_case(word))
+        is_number(word)
+            || ["for", "until", "once", "twice", "another", "x"]
+                .iter()
+                .any(|stop| stop.eq_ignore_ascii_case(word))
     };
     map(name_before(stops), named).parse(input)
 }
@@ -609,8 +622,10 @@ fn named(name: Spanned<String>) -> FabricName {
 }
 
 /// ```text
-/// known-fabric = ( "stockinette" | "stocking stitch" | "st st" | "garter" | "seed" | "moss"
-///                | "reverse stockinette" ) [ "stitch" ] | rib
+/// known-fabric = "stockinette" [ stitch-word ] | "stocking" stitch-word | "st st" | "garter" [ stitch-word ]
+///              | ( "reverse" | "rev" ) ( "stockinette" | "stocking" | "st" ) [ stitch-word ]
+///              | ( "seed" | "moss" ) [ stitch-word ] | rib
+/// stitch-word = "stitch" | "st"
 /// ```
 pub(super) fn known_fabric(input: Text<'_>) -> Parsed<'_, FabricName> {
     let (rest, kind) = spanned(alt((
@@ -629,8 +644,8 @@ pub(super) fn known_fabric(input: Text<'_>) -> Parsed<'_, FabricName> {
 }
 
 /// ```text
-/// rib = rib-repeat ( "rib" | "ribbing" ) | "rib of" rib-repeat
-/// rib-repeat = "k" number [ "," | "/" ] "p" number | number "x" number
+/// rib = rib-repeat ( "rib" | "ribbing" ) | ( "rib" | "ribbing" ) "of" rib-repeat
+/// rib-repeat = "k" number [ "," | "/" ] "p" number | number ( "x" | "×" ) number
 /// ```
 fn rib(input: Text<'_>) -> Parsed<'_, FabricKind> {
     let (rest, (knit, purl)) = alt((

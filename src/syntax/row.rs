@@ -11,7 +11,9 @@ use nom::sequence::preceded;
 
 use super::abbreviation::{Named, own_name, stitch_name};
 use super::error::{Expected, Failure, THE_END, clipped, found};
-use super::how_far::{marker_name, row_end, row_end_if_any, star_end, star_end_if_any, to_end};
+use super::how_far::{
+    OPENINGS, marker_name, row_end, row_end_if_any, star_end, star_end_if_any, to_end,
+};
 use super::measure::mark;
 use super::terminals::{
     Parsed, Text, Times, Vocabulary, count, count_of_stitches, first_word, follows, labelled,
@@ -40,7 +42,7 @@ pub fn parse_items(
 /// there is goes to the end: `row 2: purl`.
 ///
 /// ```text
-/// row = items
+/// row = items | "k" | "p" | word-stitch
 /// ```
 pub(super) fn row(input: Text<'_>) -> Parsed<'_, Vec<Item>> {
     let (rest, mut read) = items(input)?;
@@ -83,7 +85,7 @@ fn words_say_how_far(items: &[Item]) -> Result<(), nom::Err<Failure>> {
 // ---- One after another -----------------------------------------------------
 
 /// ```text
-/// items = item { separator ( item | closing-stitches ) }
+/// items = { item separator } ( item | star-and-rest )
 /// ```
 fn items(input: Text<'_>) -> Parsed<'_, Vec<Item>> {
     let (mut rest, first) = item(input)?;
@@ -117,11 +119,10 @@ fn next_item(input: Text<'_>) -> Result<Option<Text<'_>>, nom::Err<Failure>> {
     Ok((!leaves).then_some(after))
 }
 
-/// A `;` separates only within a group or repeat, and before `rep`; elsewhere
-/// it ends the row.
+/// Within a group or repeat a `;` separates too; elsewhere it ends the row.
 ///
 /// ```text
-/// separator = "," [ "and" | "then" ] | "and" [ "then" ] | "then" | ";"
+/// separator = "," [ "and" | "then" ] | "and" [ "then" ] | "then"
 /// ```
 fn separator(input: Text<'_>) -> Parsed<'_, char> {
     let here = input.trimmed();
@@ -146,7 +147,11 @@ fn closing_star_follows(input: Text<'_>) -> bool {
     let here = input.trimmed();
     let length = star_length(here);
     let after = here.skip(length).trimmed();
-    length > 0 && (after.rest().is_empty() || after.rest().starts_with([';', ',', '.']))
+    let goes_on = alt((phrase(OPENINGS), phrase("rep|repeat"), value((), times)));
+    length > 0
+        && (after.rest().is_empty()
+            || after.rest().starts_with([';', ',', '.'])
+            || follows(after, goes_on))
 }
 
 fn no_star(input: Text<'_>) -> nom::Err<Failure> {
@@ -198,7 +203,9 @@ fn ending(input: Text<'_>) -> Parsed<'_, ()> {
 /// is `rep from * to last 5 sts, k5`.
 ///
 /// ```text
-/// closing-stitches = ( "end" | "ending" ) [ "with" ] items
+/// star-and-rest = "*" items [ ";" | "," ] ( "rep" | "repeat" ) "from *" "," closing-stitches
+/// closing-stitches = ( "end" | "ending" ) [ "with" ] plain { "," plain }
+/// plain = ( "k" | "p" ) number
 /// ```
 fn closing_stitches<'a>(star: &mut StarEnd) -> impl FnMut(Text<'a>) -> Parsed<'a, Vec<Item>> {
     move |input| {
@@ -249,8 +256,9 @@ fn same(counts: &Counts) -> Option<u32> {
 /// Marks follow only a live count.
 ///
 /// ```text
-/// item = ( star | group | bind-off | cast-on-more | hold-some | wrap | turn | marker-item
-///        | in-pattern | stitch ) { mark }
+/// item = star | group | bind-off | cast-on-more | hold-some | wrap | turn | marker-item | in-pattern
+///      | stitch | ( "k" | "p" ) live-count | bind-off-words live-count
+/// live-count = "{" sizes(number) "}" { mark }
 /// ```
 pub(super) fn item(input: Text<'_>) -> Parsed<'_, Item> {
     let start = input.trimmed();
@@ -334,7 +342,7 @@ pub(super) fn bind_off_words(input: Text<'_>) -> Parsed<'_, ()> {
 /// How stitches are bound off, which changes no count.
 ///
 /// ```text
-/// manner = "in pattern" | "in rib" | "loosely" | "firmly" | "knitwise" | "purlwise"
+/// manner = "in" ( "pattern" | "patt" | "rib" ) | "loosely" | "firmly" | "knitwise" | "purlwise"
 /// ```
 pub(super) fn manner(input: Text<'_>) -> Parsed<'_, ()> {
     alt((
@@ -360,8 +368,8 @@ pub(super) fn cast_on_words(input: Text<'_>) -> Parsed<'_, ()> {
 }
 
 /// ```text
-/// hold-some = "hold" [ "next" ] count [ stitches ] [ on-hold ] "as" name
-///           | ( "place" | "slip" | "put" ) [ "next" ] count [ stitches ] on-hold "as" name
+/// hold-some = "hold" [ "the" ] [ "next" ] count [ stitches ] [ on-hold ] ( "as" | "for" ) name
+///           | ( "place" | "slip" | "put" ) [ "the" ] [ "next" ] count [ stitches ] on-hold ( "as" | "for" ) name
 /// ```
 fn hold_some(input: Text<'_>) -> Parsed<'_, ItemKind> {
     let (rest, count) = alt((
@@ -379,12 +387,13 @@ fn hold_some(input: Text<'_>) -> Parsed<'_, ItemKind> {
         },
     ))
     .parse(input)?;
-    let (rest, name) = cut(preceded(phrase("as|for"), name(&["and", "then"]))).parse(rest)?;
+    let (rest, name) =
+        cut(preceded(phrase("as|for"), name(&["and", "then", "rep", "repeat"]))).parse(rest)?;
     Ok((rest, ItemKind::Hold { count, name }))
 }
 
 /// ```text
-/// on-hold = "on hold" | ( "on" | "onto" | "to" ) [ "stitch" ] "holder"
+/// on-hold = "on hold" | ( "on" | "onto" | "to" ) [ "a" ] [ stitch-word ] "holder"
 ///         | ( "on" | "onto" | "to" ) ( "waste" | "scrap" ) "yarn"
 /// ```
 pub(super) fn on_hold(input: Text<'_>) -> Parsed<'_, ()> {
@@ -397,14 +406,14 @@ pub(super) fn on_hold(input: Text<'_>) -> Parsed<'_, ()> {
 }
 
 /// ```text
-/// turn = "turn" [ "work" ]
+/// turn = "turn" [ [ "the" ] "work" ]
 /// ```
 fn turn(input: Text<'_>) -> Parsed<'_, ItemKind> {
     value(ItemKind::Turn, phrase("turn the? work?")).parse(input)
 }
 
 /// ```text
-/// wrap = ( "w" | "wrap" ) [ "next" ] [ stitches ] ( "&" | "and" ) ( "t" | "turn" )
+/// wrap = ( "w" | "wrap" ) [ "next" ] [ stitch-word ] ( "&" | "and" ) ( "t" | "turn" )
 /// ```
 fn wrap(input: Text<'_>) -> Parsed<'_, ItemKind> {
     let (rest, ()) = phrase("w|wrap next? stitch|st?")(input)?;
@@ -413,7 +422,8 @@ fn wrap(input: Text<'_>) -> Parsed<'_, ItemKind> {
 }
 
 /// ```text
-/// marker-item = ( "pm" | "sm" | "rm" | ( "place" | "slip" | "remove" ) "marker" ) [ word ]
+/// marker-item = ( "pm" | "sm" | "slm" | "rm"
+///             | ( "place" | "slip" | "sl" | "remove" ) [ "a" | "the" ] ( "marker" | "m" ) ) [ word ]
 /// ```
 fn marker_item(input: Text<'_>) -> Parsed<'_, ItemKind> {
     let (rest, act) = alt((
@@ -432,7 +442,7 @@ fn marker_item(input: Text<'_>) -> Parsed<'_, ItemKind> {
 /// The fabric in work, for a number of stitches or to a place in the row.
 ///
 /// ```text
-/// in-pattern = ( "work" | "continue" | "rib" | "pattern" ) [ as-set ]
+/// in-pattern = ( "work" | "continue" | "cont" | "rib" | "patt" | "pattern" ) [ as-set ]
 ///              ( row-end | [ "next" | "center" ] count [ stitches ] [ as-set ] )
 /// ```
 fn in_pattern(input: Text<'_>) -> Parsed<'_, ItemKind> {
@@ -451,7 +461,8 @@ fn in_pattern(input: Text<'_>) -> Parsed<'_, ItemKind> {
 /// In the fabric that is in work.
 ///
 /// ```text
-/// as-set = "in" [ "established" ] ( "pattern" | "rib" ) [ "as" ( "established" | "set" ) ]
+/// as-set = "in" [ "the" ] [ "established" ] ( "pattern" | "patt" | "rib" | "ribbing" )
+///          [ "as" ( "established" | "set" ) ]
 ///        | "as" ( "established" | "set" ) | "even" | "straight"
 /// ```
 pub(super) fn as_set(input: Text<'_>) -> Parsed<'_, ()> {
@@ -484,10 +495,6 @@ fn star_length(input: Text<'_>) -> usize {
 }
 
 /// How many stars stand here.
-///
-/// ```text
-/// stars = "*" { "*" }
-/// ```
 fn stars(input: Text<'_>) -> Parsed<'_, usize> {
     let here = input.trimmed();
     let length = star_length(here);
@@ -498,11 +505,11 @@ fn stars(input: Text<'_>) -> Parsed<'_, usize> {
     Ok((here.skip(length), written.matches('*').count()))
 }
 
-/// The stars that close a repeat, and those after `from`, are as many as
-/// those that open it.
+/// Repeats inside one another may have two stars or more; those that close a
+/// repeat, and those after `from`, are as many as those that open it.
 ///
 /// ```text
-/// star = stars items ( [ ";" | "," ] repeat | [ "," ] stars ( star-end | [ ";" | "," ] repeat ) )
+/// star = "*" items ( [ ";" | "," ] repeat | [ "," ] "*" ( star-end | [ ";" | "," ] repeat ) )
 /// ```
 fn star(start: Text<'_>) -> Parsed<'_, ItemKind> {
     let (rest, opened) = stars(start)?;
@@ -539,7 +546,7 @@ fn repeat_word(input: Text<'_>) -> Option<Text<'_>> {
 /// Nothing more said is as good as `to end`.
 ///
 /// ```text
-/// repeat = ( "rep" | "repeat" ) [ "from" stars [ "to" stars ] ] [ star-end ]
+/// repeat = ( "rep" | "repeat" ) [ "from *" ] [ star-end ]
 /// ```
 fn repeat(after: Text<'_>, opening: Span, opened: usize) -> Parsed<'_, StarEnd> {
     let (rest, from) = opt(preceded(phrase("from"), cut(spanned(stars)))).parse(after)?;
@@ -577,7 +584,7 @@ fn never_repeated<'a, T>(rest: Text<'a>, opening: Span) -> Parsed<'a, T> {
 /// A group without more is worked once.
 ///
 /// ```text
-/// group = ( "(" items ")" | "[" items "]" ) [ times | in-one | [ "rep" | "repeat" ] star-end ]
+/// group = ( "(" items ")" | "[" items "]" ) [ star-end | in-one ]
 /// ```
 fn group(start: Text<'_>) -> Parsed<'_, ItemKind> {
     let (open, close) = if start.rest().starts_with('(') { ('(', ')') } else { ('[', ']') };
@@ -586,13 +593,19 @@ fn group(start: Text<'_>) -> Parsed<'_, ItemKind> {
     if let Ok((rest, ())) = quietly(in_one)(rest) {
         return Ok((rest, ItemKind::InOne { items }));
     }
-    let (after, _) = maybe(phrase("rep|repeat"))(rest)?;
-    // A number here can only be how many times.
-    let (rest, until) = match follows(after, count) {
-        true => map(cut(times), |Times { count, more }| Some(StarEnd::Times { count, more }))
-            .parse(after)?,
-        false => star_end_if_any(after)?,
+    // The `rep` of `*k2, (p2, k2) rep from *` is the star's.
+    let (after, _) = match rest.depth() {
+        0 => maybe(phrase("rep|repeat"))(rest)?,
+        _ => (rest, None),
     };
+    // A number here can only be how many times.
+    let (after, until) = if follows(after, count) {
+        map(cut(times), |Times { count, more }| Some(StarEnd::Times { count, more }))
+            .parse(after)?
+    } else {
+        star_end_if_any(after)?
+    };
+    let rest = if until.is_some() { after } else { rest };
     let kind = match until {
         Some(StarEnd::Times { count, more }) => {
             let (times, more) = in_all(Times { count, more });
@@ -650,7 +663,7 @@ fn closed<'a>(
 }
 
 /// ```text
-/// in-one = [ "all" ] ( "in" | "into" ) ( "next" | "same" | "one" | "1" ) stitches
+/// in-one = [ "all" ] ( "in" | "into" ) [ [ "the" ] ( "next" | "same" | "one" | "1" ) ] stitch-word
 /// ```
 fn in_one(input: Text<'_>) -> Parsed<'_, ()> {
     alt((phrase("all? in|into the? next|same|one|1 st|stitch"), phrase("all? in|into st|stitch")))
@@ -662,7 +675,8 @@ fn in_one(input: Text<'_>) -> Parsed<'_, ()> {
 /// A stitch, so many of it, so far, or so many times.
 ///
 /// ```text
-/// stitch = stitch-name [ row-end | in-one | times ]
+/// stitch = ( own-name | abbreviation | plain-stitch | word-stitch ) row-end
+///        | stitch-name [ in-one ] [ times ]
 /// ```
 fn stitch(start: Text<'_>) -> Parsed<'_, ItemKind> {
     let (rest, Named { name, count }) = stitch_name(start)?;

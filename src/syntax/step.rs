@@ -40,7 +40,7 @@ pub fn parse(text: &str, offset: usize, vocabulary: &Vocabulary) -> Result<Step,
 /// What follows comes in any order; a say step's words are all remark.
 ///
 /// ```text
-/// step = [ only ] action { ending | stated | mark } [ "." ] [ ";" remark ]
+/// step = [ only ] action [ ending ] [ stated ] { mark } [ "." ] [ ";" remark ]
 /// ```
 fn step(input: Text<'_>) -> Parsed<'_, Step> {
     let start = input.trimmed();
@@ -182,8 +182,8 @@ fn similar_opening(text: &str) -> Option<&'static str> {
 fn action_end(input: Text<'_>) -> Parsed<'_, ()> {
     let here = input.trimmed();
     let over = here.rest().is_empty()
-        || here.rest().starts_with([';', '(', '[', '.', '—', '–'])
-        || here.rest().starts_with("--")
+        || here.rest().starts_with([';', '(', '[', '.'])
+        || follows(here, tail::stated)
         || follows(here, tail::ending);
     if over { Ok((input, ())) } else { here.fail(Expected::Thing(THE_END)) }
 }

@@ -509,7 +509,7 @@ const NUMBER_WORDS: [&str; 12] = [
 /// A whole number, at most [`LARGEST`].
 ///
 /// ```text
-/// number = digit { digit } | "one" | "two" | "three" | "four" | "five" | "six"
+/// number = digits | "one" | "two" | "three" | "four" | "five" | "six"
 ///        | "seven" | "eight" | "nine" | "ten" | "eleven" | "twelve"
 /// ```
 pub(super) fn number(input: Text<'_>) -> Parsed<'_, u32> {
@@ -523,6 +523,12 @@ pub(super) fn number(input: Text<'_>) -> Parsed<'_, u32> {
         Ok(n) if n <= LARGEST => Ok((rest, n)),
         _ => stop(beyond(start.span_to(rest), digits.rest)),
     }
+}
+
+/// Whether a word is, or begins with, a number.
+pub(super) fn is_number(word: &str) -> bool {
+    word.starts_with(|c: char| c.is_ascii_digit())
+        || NUMBER_WORDS.iter().any(|known| known.eq_ignore_ascii_case(word))
 }
 
 fn number_word(start: Text<'_>) -> Parsed<'_, u32> {
@@ -548,7 +554,7 @@ pub(super) fn beyond(span: Span, written: &str) -> Finding {
 /// `?`, one value, or one a size; `one` reads a value.
 ///
 /// ```text
-/// sizes = "?" | value [ size-list ] | skipped size-list
+/// sizes(x) = "?" | x [ size-list(x) ] | skipped size-list(x)
 /// ```
 pub(super) fn sizes<'a, T: Clone>(
     one: impl Fn(Text<'a>) -> Parsed<'a, T>,
@@ -576,7 +582,7 @@ pub(super) fn sizes<'a, T: Clone>(
 }
 
 /// ```text
-/// size-list = "(" size { ( "," | ":" ) size } ")"
+/// size-list(x) = "(" size(x) { ( "," | ":" ) size(x) } ")"
 /// ```
 fn size_list<'a, T>(
     one: impl Fn(Text<'a>) -> Parsed<'a, T>,
@@ -600,7 +606,7 @@ fn size_list<'a, T>(
 }
 
 /// ```text
-/// size = value | skipped
+/// size(x) = x | skipped
 /// skipped = "-" | "–" | "—"
 /// ```
 fn size<'a, T>(
@@ -624,7 +630,7 @@ fn size<'a, T>(
 /// A count: `96 (104, 112)`, `?`, or `{24 (26, 28)}`, which may change inside a row.
 ///
 /// ```text
-/// count = sizes | "{" sizes "}"
+/// count = sizes(number) | "{" sizes(number) "}"
 /// ```
 pub(super) fn count(input: Text<'_>) -> Parsed<'_, Counts> {
     let start = input.trimmed();
@@ -661,8 +667,8 @@ pub(super) struct Times {
 
 /// ```text
 /// times = ( "once" | "twice" ) [ "more" ]
-///       | count [ "more" ] "times" [ "more" ]
-///       | "another" count "times"
+///       | count [ "more" ] ( "times" | "time" ) [ "more" ]
+///       | "another" count ( "times" | "time" )
 ///       | ( "x" | "×" ) count
 /// ```
 pub(super) fn times(input: Text<'_>) -> Parsed<'_, Times> {
@@ -683,15 +689,8 @@ fn times_another(input: Text<'_>) -> Parsed<'_, Times> {
 }
 
 fn times_by(input: Text<'_>) -> Parsed<'_, Times> {
-    let start = input.trimmed();
-    let mut chars = start.rest.chars();
-    let Some(by) = chars.next().filter(|c| matches!(c, 'x' | 'X' | '×')) else {
-        return start.fail(Expected::Thing("how many times"));
-    };
-    if !chars.as_str().trim_start().starts_with(|c: char| c.is_ascii_digit() || c == '{') {
-        return start.fail(Expected::Thing("how many times"));
-    }
-    let (rest, count) = count(start.skip(by.len_utf8()))?;
+    let (rest, _) = sign_of(&['x', 'X', '×'], "`x`")(input)?;
+    let (rest, count) = count(rest)?;
     Ok((rest, Times { count, more: false }))
 }
 

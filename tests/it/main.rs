@@ -8,6 +8,7 @@ mod docs;
 mod every_rewrite_checks;
 #[cfg(unix)]
 mod faults;
+mod grammar;
 mod handbook_1918;
 mod invariants;
 mod new_sizes;

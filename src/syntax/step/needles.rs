@@ -11,12 +11,13 @@ use super::{action_end, name_separator};
 use crate::syntax::row::{bind_off_words, cast_on_words, item, manner, on_hold};
 use crate::syntax::terminals::{
     Parsed, Text, count, count_of_stitches, follows, labelled, maybe, name, number, phrase,
-    quietly, rows_word, sign, stitches_word, unwritten, up_to,
+    quietly, rows_word, sign, stitches_word, unwritten,
 };
 use crate::syntax::tree::{Action, BindOff, CastOnPlace, CloseWith, Counts, PickUp};
 
 /// ```text
-/// cast-on = cast-on-words count [ stitches ] [ cast-on-place ] [ "in" name ] [ cast-on-place ]
+/// cast-on = cast-on-words count [ stitches ]
+///           ( [ "in" name ] [ cast-on-place ] | cast-on-place "in" name )
 /// ```
 pub(super) fn cast_on(input: Text<'_>) -> Parsed<'_, Action> {
     let (rest, ()) = cast_on_words(input)?;
@@ -25,28 +26,34 @@ pub(super) fn cast_on(input: Text<'_>) -> Parsed<'_, Action> {
         return committed_row(input);
     }
     let (rest, before) = opt(cast_on_place).parse(rest)?;
-    let (rest, gauge) = opt(preceded(phrase("in"), cut(name(&["at", "over"])))).parse(rest)?;
-    let (rest, after) = opt(cast_on_place).parse(rest)?;
-    let place = before.or(after).unwrap_or(CastOnPlace::Here);
+    let (rest, gauge) =
+        opt(preceded(phrase("in"), cut(name(&["at", "over", "across", "above"])))).parse(rest)?;
+    let (rest, place) = match before {
+        Some(place) => (rest, Some(place)),
+        None => opt(cast_on_place).parse(rest)?,
+    };
+    let place = place.unwrap_or(CastOnPlace::Here);
     Ok((rest, Action::CastOn { count, gauge, place }))
 }
 
 /// `cast on 8, k to end` is a row.
 fn a_row_goes_on(input: Text<'_>) -> bool {
     match quietly(item)(input) {
-        Ok((rest, _)) => follows(rest, sign(',')) && !follows(rest, ending),
+        Ok((rest, _)) => {
+            follows(rest, alt((sign(','), phrase("and|then")))) && !follows(rest, ending)
+        }
         Err(_) => false,
     }
 }
 
 /// ```text
-/// cast-on-place = "at the end of the next" so-many-rows
-///               | ( "over" | "across" ) ( "gap" | "bound-off" stitches )
+/// cast-on-place = "at" [ "the" ] "end of" [ "the" ] [ "next" ] so-many-rows
+///               | ( "over" | "across" ) [ "the" ] ( "gap" | ( "bound-off" | "cast-off" ) [ stitches ] )
 /// ```
 fn cast_on_place(input: Text<'_>) -> Parsed<'_, CastOnPlace> {
     let gap = alt((
         phrase("over|across the? gap"),
-        phrase("over|across|above the? bound-off|cast-off sts|stitches?"),
+        phrase("over|across|above the? bound-off|cast-off sts|st|stitches|stitch?"),
     ));
     alt((
         map(
@@ -72,7 +79,7 @@ fn so_many_rows(input: Text<'_>) -> Parsed<'_, Counts> {
 }
 
 /// ```text
-/// join = "join" [ ( "to" | "for" ) ( "work" | "working" | "knit" | "knitting" ) ] [ "in the round" ]
+/// join = "join" [ "for" | "to" ] [ "working" | "work" | "knitting" | "knit" ] [ "in" [ "the" ] "round" ]
 /// ```
 pub(super) fn join(input: Text<'_>) -> Parsed<'_, Action> {
     let (rest, ()) = phrase("join for|to? working|work|knit|knitting? in? the? round?")(input)?;
@@ -80,7 +87,7 @@ pub(super) fn join(input: Text<'_>) -> Parsed<'_, Action> {
 }
 
 /// ```text
-/// change-to = "change to" name
+/// change-to = ( "change" | "switch" ) "to" name
 /// ```
 pub(super) fn change_to(input: Text<'_>) -> Parsed<'_, Action> {
     let (rest, ()) = phrase("change|switch to")(input)?;
@@ -91,7 +98,8 @@ pub(super) fn change_to(input: Text<'_>) -> Parsed<'_, Action> {
 ///
 /// ```text
 /// bind-off-step = bind-off-words ( count [ stitches ] at-start so-many-rows
-///               | [ "all" ] [ "remaining" ] [ count ] [ stitches ] ) [ manner ]
+///               | "all" [ "the" ] [ "remaining" ] [ count ] [ stitches ]
+///               | [ [ "the" ] [ "remaining" ] stitches ] ) [ manner ]
 /// ```
 pub(super) fn bind_off(input: Text<'_>) -> Parsed<'_, Action> {
     let (rest, ()) = bind_off_words(input)?;
@@ -107,7 +115,7 @@ pub(super) fn bind_off(input: Text<'_>) -> Parsed<'_, Action> {
 }
 
 /// ```text
-/// at-start = "at the" ( "start" | "beginning" | "beg" ) [ "of the next" ]
+/// at-start = "at" [ "the" ] ( "start" | "beginning" | "beg" ) [ "of" ] [ "the" ] [ "next" ]
 /// ```
 fn at_start(input: Text<'_>) -> Parsed<'_, ()> {
     phrase("at the? start|beginning|beg of? the? next?")(input)
@@ -120,21 +128,23 @@ fn bind_off_all(input: Text<'_>) -> Parsed<'_, Option<Counts>> {
         let (rest, _) = opt(stitches_word).parse(rest)?;
         Ok((rest, count))
     };
-    let uncounted = value(None, phrase("the? remaining? sts|stitches?"));
+    let uncounted = value(None, phrase("the? remaining? sts|st|stitches|stitch?"));
     terminated(alt((counted, uncounted)), opt(manner)).parse(input)
 }
 
 /// ```text
-/// hold = "hold" [ "all" ] [ stitches ] [ on-hold ] [ "as" name ]
-///      | ( "place" | "leave" | "put" | "slip" ) [ "all" ] stitches on-hold [ "as" name ]
+/// hold = "hold" [ "all" ] [ "the" ] [ stitches ] [ on-hold ] [ ( "as" | "for" ) name ]
+///      | ( "place" | "leave" | "put" | "slip" ) [ "all" ] [ "the" ] [ "remaining" ] stitches on-hold
+///        [ ( "as" | "for" ) name ]
 /// ```
 pub(super) fn hold(input: Text<'_>) -> Parsed<'_, Action> {
     let placed = |input| {
-        let (rest, ()) = phrase("place|leave|put|slip all? the? remaining? sts|stitches")(input)?;
+        let (rest, ()) =
+            phrase("place|leave|put|slip all? the? remaining? sts|st|stitches|stitch")(input)?;
         on_hold(rest)
     };
     let plain = |input| {
-        let (rest, ()) = phrase("hold all? the? remaining? sts|stitches?")(input)?;
+        let (rest, ()) = phrase("hold all? the? remaining? sts|st|stitches|stitch?")(input)?;
         let (rest, _) = opt(on_hold).parse(rest)?;
         Ok((rest, ()))
     };
@@ -191,8 +201,9 @@ fn pick_up_ratio(input: Text<'_>) -> Parsed<'_, PickUp> {
 /// The words after it are for the knitter.
 ///
 /// ```text
-/// close = [ ( "break" | "cut" ) "yarn" "and" ] ( "draw" | "thread" | "pull" ) [ "yarn" ] "through" [ words ]
-///       | "graft" [ words ]
+/// close = [ ( "break" | "cut" ) [ "the" ] "yarn and" ] ( "draw" | "thread" | "pull" ) "through" [ name ]
+///       | ( "draw" | "thread" | "pull" ) [ "the" ] ( "yarn" | "tail" ) "through" [ name ]
+///       | "graft" [ name ]
 /// ```
 pub(super) fn close(input: Text<'_>) -> Parsed<'_, Action> {
     let mut with = quietly(alt((
@@ -204,6 +215,6 @@ pub(super) fn close(input: Text<'_>) -> Parsed<'_, Action> {
         value(CloseWith::Graft, phrase("graft")),
     )));
     let (rest, with) = with(input)?;
-    let (rest, _) = up_to(&[';', '[', '('])(rest)?;
+    let (rest, _) = maybe(name(&["end", "ending"]))(rest)?;
     Ok((rest, Action::Close(with)))
 }

@@ -39,7 +39,7 @@ pub(super) fn note(input: Text<'_>) -> Parsed<'_, Action> {
 ///
 /// ```text
 /// say = ( "sew" | "seam" | "weave" | "block" | "wash" | "press" | "steam" | "attach" | "fold"
-///     | "tie" | "stuff" | "try" | "swatch" | "break yarn" | "cut yarn" | "fasten off"
+///     | "tie" | "stuff" | "try" | "swatch" | ( "break" | "cut" ) [ "the" ] "yarn" | "fasten off"
 ///     | "place" ) [ words ]
 /// ```
 pub(super) fn say(input: Text<'_>) -> Parsed<'_, Action> {
@@ -65,7 +65,7 @@ fn place_words(input: Text<'_>) -> Parsed<'_, ()> {
 }
 
 /// ```text
-/// as-for = [ "work" ] [ "the same" ] "as for" name [ ( "to" | "until" ) name ]
+/// as-for = [ "work" ] [ "the" ] [ "same" ] "as for" name [ ( "to" | "until" ) name ]
 /// ```
 pub(super) fn as_for(input: Text<'_>) -> Parsed<'_, Action> {
     let (rest, ()) = quietly(phrase("work? the? same? as for"))(input)?;
@@ -78,7 +78,7 @@ pub(super) fn as_for(input: Text<'_>) -> Parsed<'_, Action> {
 /// stitches in turn.
 ///
 /// ```text
-/// part = [ "work" ] [ "each" | "both" ] name [ "separately" ] ":"
+/// part = [ "work" | "for" ] [ "each" | "both" ] name [ "separately" ] ":"
 /// ```
 pub(super) fn part(input: Text<'_>) -> Parsed<'_, Action> {
     let (rest, _) = opt(phrase("work|for")).parse(input)?;
@@ -93,7 +93,8 @@ pub(super) fn part(input: Text<'_>) -> Parsed<'_, Action> {
 /// Without a name after it, the part just before is mirrored.
 ///
 /// ```text
-/// reverse = name ":" [ "work" ] [ "as" ] ( "reverse" | "mirror" ) [ "all shaping" | name ]
+/// reverse = name ":" [ "work" ] [ "as" ] ( "reverse" | "mirror" | "reversing" )
+///           [ [ "all" ] [ "the" ] "shaping" | name ]
 /// ```
 pub(super) fn reverse(input: Text<'_>) -> Parsed<'_, Action> {
     let (rest, part) = name(&[])(input)?;

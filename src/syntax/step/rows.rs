@@ -44,7 +44,7 @@ pub(super) fn committed_row(input: Text<'_>) -> Parsed<'_, Action> {
 /// So many rows of one stitch: `knit 4 rounds`, `purl 1 row`.
 ///
 /// ```text
-/// work-rows = ( "knit" | "k" | "plain" | "purl" | "p" ) [ "next" ] [ number ] rows
+/// work-rows = ( "knit" | "k" | "plain" | "purl" | "p" ) [ [ "the" ] "next" ] [ number ] rows
 /// ```
 pub(super) fn work_rows(input: Text<'_>) -> Parsed<'_, Action> {
     quietly(work_rows_here)(input)
@@ -87,7 +87,7 @@ pub(super) fn repeat_rows(input: Text<'_>) -> Parsed<'_, Action> {
 }
 
 /// ```text
-/// which-rows = ( "last" | "these" | "previous" ) [ number ] rows
+/// which-rows = [ "the" ] ( "last" | "these" | "previous" ) [ number ] rows
 ///            | rows row-range [ ( "and" | "&" ) row-range ]
 /// ```
 fn which_rows(input: Text<'_>) -> Parsed<'_, RowRange> {

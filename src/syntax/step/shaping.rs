@@ -6,6 +6,7 @@ use nom::combinator::{cut, map, opt, value};
 use nom::sequence::{preceded, terminated};
 
 use crate::measure::Given;
+use crate::syntax::error::Failure;
 use crate::syntax::label::ordinal;
 use crate::syntax::terminals::{
     Parsed, Text, count, count_of_stitches, follows, labelled, maybe, phrase, quietly, rows_word,
@@ -14,7 +15,7 @@ use crate::syntax::terminals::{
 use crate::syntax::tree::{Action, Amount, Change, Counts, Every, Rate, Schedule, ShapePlace};
 
 /// ```text
-/// change = "increase" | "inc" | "decrease" | "dec" | "increase or decrease"
+/// change = "increase" | "inc" | "decrease" | "dec"
 /// ```
 fn change(input: Text<'_>) -> Parsed<'_, Change> {
     alt((
@@ -39,8 +40,10 @@ pub(super) fn changes(input: Text<'_>) -> Parsed<'_, Action> {
 // ---- Evenly ----------------------------------------------------------------
 
 /// ```text
-/// even = change "evenly" [ across ] [ over-rows ] ( "to" | "by" ) count [ stitches ] [ over-rows ]
-///      | change [ "to" | "by" ] count [ stitches ] "evenly" [ "spaced" ] [ across ] [ over-rows ]
+/// even = ( change | "increase or decrease" ) ( evenly-to | to-evenly )
+/// evenly-to = "evenly" [ across ] ( [ over-rows ] to-or-by | to-or-by [ over-rows ] )
+/// to-or-by = ( "to" | "by" ) count [ stitches ]
+/// to-evenly = [ "to" | "by" ] count [ stitches ] "evenly" [ "spaced" ] [ across ] [ over-rows ]
 /// ```
 fn even<'a>(change: Change) -> impl Fn(Text<'a>) -> Parsed<'a, Action> {
     move |input| {
@@ -51,15 +54,18 @@ fn even<'a>(change: Change) -> impl Fn(Text<'a>) -> Parsed<'a, Action> {
 
 fn evenly_first(input: Text<'_>) -> Parsed<'_, (Amount, Option<Counts>)> {
     let (rest, ()) = phrase("evenly")(input)?;
-    let (rest, _) = maybe(across)(rest)?;
+    let rest = after_across(rest)?;
     let (rest, before) = maybe(over_rows)(rest)?;
     let amount = alt((
         map(preceded(phrase("to"), cut(count_of_stitches)), Amount::To),
         map(preceded(phrase("by"), cut(count_of_stitches)), Amount::By),
     ));
     let (rest, amount) = cut(amount).parse(rest)?;
-    let (rest, after) = maybe(over_rows)(rest)?;
-    Ok((rest, (amount, before.or(after))))
+    let (rest, over) = match before {
+        Some(rows) => (rest, Some(rows)),
+        None => maybe(over_rows)(rest)?,
+    };
+    Ok((rest, (amount, over)))
 }
 
 fn evenly_last(input: Text<'_>) -> Parsed<'_, (Amount, Option<Counts>)> {
@@ -67,16 +73,25 @@ fn evenly_last(input: Text<'_>) -> Parsed<'_, (Amount, Option<Counts>)> {
         opt(alt((value(true, phrase("to")), value(false, phrase("by"))))).parse(input)?;
     let (rest, count) = count_of_stitches(rest)?;
     let (rest, ()) = phrase("evenly spaced?")(rest)?;
-    let (rest, _) = opt(across).parse(rest)?;
+    let rest = after_across(rest)?;
     let (rest, over) = opt(over_rows).parse(rest)?;
     let amount = if to == Some(true) { Amount::To(count) } else { Amount::By(count) };
     Ok((rest, (amount, over)))
 }
 
+/// The text after `across the row`, but not after the `across` of `across 3 rows`.
+fn after_across(input: Text<'_>) -> Result<Text<'_>, nom::Err<Failure>> {
+    if follows(input, over_rows) {
+        return Ok(input);
+    }
+    maybe(across)(input).map(|(rest, _)| rest)
+}
+
 /// In one row, which is what is understood anyhow.
 ///
 /// ```text
-/// across = ( "across" | "around" | "over" | "in" | "on" ) "next" rows | ( "across" | "around" ) [ rows ]
+/// across = ( "across" | "around" | "over" | "in" | "on" ) [ "the" ] "next" row-word
+///        | ( "across" | "around" ) [ [ "the" ] row-word ]
 /// ```
 fn across(input: Text<'_>) -> Parsed<'_, ()> {
     alt((
@@ -87,7 +102,7 @@ fn across(input: Text<'_>) -> Parsed<'_, ()> {
 }
 
 /// ```text
-/// over-rows = ( "over" | "across" ) [ "next" ] count rows
+/// over-rows = ( "over" | "across" ) [ "the" ] [ "next" ] count rows
 /// ```
 fn over_rows(input: Text<'_>) -> Parsed<'_, Counts> {
     preceded(phrase("over|across the? next?"), terminated(count, rows_word)).parse(input)
@@ -98,7 +113,7 @@ fn over_rows(input: Text<'_>) -> Parsed<'_, Counts> {
 /// Each shaping round changes one stitch in each wedge.
 ///
 /// ```text
-/// wedges = change "in" count ( "wedges" | "sections" ) schedule
+/// wedges = change "in" count ( "wedges" | "wedge" | "sections" ) schedule
 /// ```
 fn wedges<'a>(change: Change) -> impl Fn(Text<'a>) -> Parsed<'a, Action> {
     move |input| {
@@ -126,19 +141,21 @@ fn shape<'a>(change: Change) -> impl Fn(Text<'a>) -> Parsed<'a, Action> {
 }
 
 /// ```text
-/// shape-place = ( [ "at" | "on" ] ( "each" | "both" ) ( "end" | "side" | "edge" )
-///             | "at the" ( "start" | "beginning" | "end" ) | "at the neck" [ "edge" ]
-///             | "at the armhole" [ "edge" ]
-///             | [ "at" | "on" ] ( "each" | "both" ) "side" "of" ( "each" | "all" ) "marker"
-///             | "at" ( "each" | "all" ) "marker" ) [ "of the" rows ]
+/// shape-place = ( [ "at" | "on" ] ( "each" | "both" ) ( "end" | "ends" | "side" | "sides" | "edge" | "edges" )
+///             | "at" [ "the" ] ( "start" | "beginning" | "beg" | "end" )
+///             | "at" [ "the" ] ( "neck" | "armhole" ) [ "edge" ]
+///             | [ "at" | "on" ] ( "each" | "both" | "either" ) ( "side" | "sides" ) "of"
+///               ( "each" | "every" | "all" | "the" ) ( "marker" | "markers" | "m" )
+///             | "at" ( "each" | "every" | "all" | "the" ) ( "marker" | "markers" | "m" ) )
+///               [ "of" [ "the" ] row-word ]
 /// ```
 fn shape_place(input: Text<'_>) -> Parsed<'_, ShapePlace> {
     let mut place = alt((
         value(
             ShapePlace::EachSideOfMarkers,
-            phrase("at|on? each|both|either side|sides of each|every|the|all? markers|marker|m"),
+            phrase("at|on? each|both|either side|sides of each|every|all|the markers|marker|m"),
         ),
-        value(ShapePlace::AtMarkers, phrase("at each|every|all|the? markers|marker")),
+        value(ShapePlace::AtMarkers, phrase("at each|every|all|the markers|marker|m")),
         value(ShapePlace::EachEnd, phrase("at|on? each|both end|ends|side|sides|edge|edges")),
         value(ShapePlace::Start, phrase("at the? start|beginning|beg")),
         value(ShapePlace::End, phrase("at the? end")),
@@ -146,12 +163,12 @@ fn shape_place(input: Text<'_>) -> Parsed<'_, ShapePlace> {
         value(ShapePlace::ArmholeEdge, phrase("at the? armhole edge?")),
     ));
     let (rest, place) = place.parse(input)?;
-    let (rest, _) = opt(phrase("of the? row|round")).parse(rest)?;
+    let (rest, _) = opt(phrase("of the? row|round|rnd")).parse(rest)?;
     Ok((rest, place))
 }
 
 /// ```text
-/// schedule = rate { ( [ "," ] ( "then" | "and" ) | "," ) rate } [ until-count ]
+/// schedule = rate { ( "," [ "then" | "and" ] | "then" | "and" ) rate } [ until-count ]
 /// ```
 fn schedule(input: Text<'_>) -> Parsed<'_, Schedule> {
     let start = input.trimmed();
@@ -175,7 +192,7 @@ fn another_rate(input: Text<'_>) -> Option<Text<'_>> {
 }
 
 /// ```text
-/// until-count = "to" count [ stitches ] | "until" [ "there are" ] count [ stitches ] [ "remain" ]
+/// until-count = ( "to" | "until" [ "there" ] [ "are" ] ) count [ stitches ] [ "remain" | "left" ]
 /// ```
 fn until_count(input: Text<'_>) -> Parsed<'_, Counts> {
     let (rest, count) = alt((
@@ -188,7 +205,7 @@ fn until_count(input: Text<'_>) -> Parsed<'_, Counts> {
 }
 
 /// ```text
-/// rate = first-then-every | on-next | [ "on" | "of" ] every [ times ]
+/// rate = first-then-every | on-next | [ "on" | "of" | "at" ] every [ times ]
 /// ```
 fn rate(input: Text<'_>) -> Parsed<'_, Vec<Rate>> {
     alt((quietly(first_then_every), quietly(on_next), every_rate)).parse(input)
@@ -215,7 +232,7 @@ fn rated<'a>(start: Text<'a>, rest: Text<'a>, every: Every) -> (Text<'a>, Vec<Ra
 /// `on the next row`, `on the next 4 RS rows`
 ///
 /// ```text
-/// on-next = [ "on" | "of" | "in" | "over" ] ( "next" | "following" ) [ count ] [ side ] rows
+/// on-next = [ "on" | "of" | "in" | "over" ] [ "the" ] ( "next" | "following" ) [ count ] [ side ] rows
 /// ```
 fn on_next(input: Text<'_>) -> Parsed<'_, Vec<Rate>> {
     let start = input.trimmed();
@@ -236,8 +253,8 @@ fn on_next(input: Text<'_>) -> Parsed<'_, Vec<Rate>> {
 /// Two rates at once: `on the 5th and every following 4th row`.
 ///
 /// ```text
-/// first-then-every = [ "on" | "of" ] [ "the" ] ( "next" | "following" | nth ) [ rows ]
-///                    "and" [ "of" ] "every" [ "following" ] every-what [ times ]
+/// first-then-every = [ "on" | "of" ] [ "the" ] ( "next" | "following" | sizes(ordinal) ) [ rows ]
+///                    "and" [ "on" | "of" ] ( "every" | "each" ) [ "following" ] every-what [ times ]
 /// ```
 fn first_then_every(input: Text<'_>) -> Parsed<'_, Vec<Rate>> {
     let start = input.trimmed();
@@ -267,7 +284,7 @@ fn every(input: Text<'_>) -> Parsed<'_, Every> {
 }
 
 /// ```text
-/// every-what = [ side | "other" | "alternate" | nth | count ] rows
+/// every-what = [ side | "other" | "alternate" | "alt" | sizes(ordinal) | count ] rows
 /// ```
 fn every_what(input: Text<'_>) -> Parsed<'_, Every> {
     alt((
@@ -286,10 +303,6 @@ fn every_other(input: Text<'_>) -> Parsed<'_, Counts> {
 }
 
 /// `4th`, `4th (4th, 6th)`: the span takes in the endings.
-///
-/// ```text
-/// nth = ordinal-sizes
-/// ```
 fn nth(input: Text<'_>) -> Parsed<'_, Counts> {
     let (rest, (span, given)) = sizes(ordinal)(input)?;
     Ok((rest, Counts { span, given, live: false }))

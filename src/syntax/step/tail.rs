@@ -73,7 +73,7 @@ pub(super) fn ending(input: Text<'_>) -> Parsed<'_, Spanned<Side>> {
 /// The count the author says there is now.
 ///
 /// ```text
-/// stated = "(" now ")" | "[" now "]" | ( "—" | "–" | "--" | "." ) now
+/// stated = "(" now ")" | "[" now "]" | ( "—" | "--" | "." ) now
 /// ```
 pub(super) fn stated(input: Text<'_>) -> Parsed<'_, Counts> {
     let here = input.trimmed();
@@ -91,7 +91,8 @@ pub(super) fn stated(input: Text<'_>) -> Parsed<'_, Counts> {
 }
 
 /// ```text
-/// now = count stitches [ "now" | "remain" | "left" | "in all" | "total" | "on the needle" ]
+/// now = count stitches
+///       [ "now" | "remain" | "rem" | "left" | "total" | "in" ( "all" | "total" ) | "on" [ "the" ] "needle" ]
 /// ```
 fn now(input: Text<'_>) -> Parsed<'_, Counts> {
     let (rest, count) = count(input)?;

@@ -7,6 +7,8 @@ use nom::sequence::{preceded, terminated};
 
 use super::action_end;
 use crate::source::Spanned;
+use crate::syntax::error::Expected;
+use crate::syntax::how_far::row_end;
 use crate::syntax::measure::{fabric, known_fabric, lengths_here, named_fabric};
 use crate::syntax::row::as_set;
 use crate::syntax::terminals::{
@@ -16,7 +18,7 @@ use crate::syntax::terminals::{
 use crate::syntax::tree::{Action, Extent, From};
 
 /// ```text
-/// work-flat = "work" ( "flat" | "back and forth" ) [ "in" rows ]
+/// work-flat = "work" ( "flat" | "back and forth" ) [ "in rows" ]
 /// ```
 pub(super) fn work_flat(input: Text<'_>) -> Parsed<'_, Action> {
     quietly(|input| {
@@ -32,8 +34,8 @@ pub(super) fn work_flat(input: Text<'_>) -> Parsed<'_, Action> {
 ///
 /// ```text
 /// work = [ work-words [ "in" ] ] known-fabric [ extent ]
-///      | work-words as-set [ extent ]
-///      | work-words [ "next" ] count rows [ as-set | ( "in" | "of" ) fabric ]
+///      | ( work-words | "knit" ) as-set [ extent ]
+///      | work-words [ [ "the" ] "next" ] count rows [ as-set | ( "in" | "of" ) fabric ]
 ///      | work-words "in" name [ extent ] | name extent
 /// ```
 pub(super) fn work(input: Text<'_>) -> Parsed<'_, Action> {
@@ -57,6 +59,10 @@ fn work_fabric(input: Text<'_>) -> Parsed<'_, Action> {
 fn work_even(input: Text<'_>) -> Parsed<'_, Action> {
     let (rest, ()) = quietly(alt((work_words, phrase("knit"))))(input)?;
     let (rest, ()) = quietly(as_set)(rest)?;
+    // `work even to last 2 sts` is part of a row.
+    if follows(rest, row_end) {
+        return rest.trimmed().fail(Expected::Thing("how far"));
+    }
     let (rest, extent) = extent_if_any(rest)?;
     Ok((rest, Action::Work { fabric: None, extent }))
 }
@@ -64,9 +70,13 @@ fn work_even(input: Text<'_>) -> Parsed<'_, Action> {
 fn work_count_of_rows(input: Text<'_>) -> Parsed<'_, Action> {
     let (rest, ()) = quietly(terminated(work_words, opt(phrase("the? next"))))(input)?;
     let (rest, count) = quietly(terminated(count, rows_word))(rest)?;
+    // `in rib of k2, p2` before `in rib`.
+    let (rest, known) = maybe(preceded(phrase("in|of"), known_fabric))(rest)?;
+    if known.is_some() {
+        return Ok((rest, Action::Work { fabric: known, extent: Extent::Rows(count) }));
+    }
     let (rest, _) = maybe(as_set)(rest)?;
-    let in_fabric = preceded(phrase("in|of"), fabric);
-    let (rest, fabric) = opt(in_fabric).parse(rest)?;
+    let (rest, fabric) = opt(preceded(phrase("in|of"), fabric)).parse(rest)?;
     Ok((rest, Action::Work { fabric, extent: Extent::Rows(count) }))
 }
 
@@ -80,15 +90,18 @@ pub(super) fn named_work(input: Text<'_>) -> Parsed<'_, Action> {
 // ---- How far ---------------------------------------------------------------
 
 /// ```text
-/// extent = "for" [ "another" ] ( length | count rows ) [ "more" ]
+/// extent = "for" [ "another" ] ( length | count rows ) [ "more" | "altogether" ]
 ///        | "until" length from
-///        | "until" ( "piece" | "work" | "it" | name ) ( "measures" | "is" ) length [ from ]
+///        | "until" ( [ "the" ] ( "piece" | "work" ) | "it" ) ( "measures" | "is" ) length [ from ]
+///        | "until" name ( "measures" | "is" ) length
 ///        | times | count rows
 /// ```
 fn extent(input: Text<'_>) -> Parsed<'_, Extent> {
     alt((
         preceded(phrase("for another?"), cut(for_extent)),
-        preceded(phrase("until|to"), cut(until_extent)),
+        preceded(phrase("until"), cut(until_extent)),
+        // `to` may be how far along the row.
+        quietly(preceded(phrase("to"), until_extent)),
         map(quietly(times), |Times { count, more }| Extent::Times { count, more }),
         map(quietly(terminated(count, rows_word)), Extent::Rows),
     ))
@@ -121,7 +134,7 @@ fn until_length(input: Text<'_>) -> Parsed<'_, Extent> {
 }
 
 /// ```text
-/// from = ( "from" | "above" ) ( "cast on" | "cast-on" | "beginning" | "start" | name )
+/// from = ( "from" | "above" ) ( [ "the" ] ( "cast on" | "cast-on" | "beginning" | "start" ) [ "edge" ] | name )
 /// ```
 fn from(input: Text<'_>) -> Parsed<'_, Spanned<From>> {
     let (rest, ()) = phrase("from|above")(input)?;

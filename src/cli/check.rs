@@ -4,6 +4,7 @@ use super::args::{Check, Form};
 use super::input::{self, Input};
 use super::{Failure, Session, Status};
 use crate::diag::{Finding, Severity, render};
+use crate::review::Allowed;
 use crate::source::Source;
 use crate::syntax;
 use serde_json::{Value, json};
@@ -14,11 +15,10 @@ pub(super) fn run(args: &Check, session: &mut Session<'_>) -> Result<Status, Fai
     let mut status = Status::Done;
     for path in &args.patterns {
         match input::read(path, session.stdin) {
-            Ok(Input::Text(source)) => {
-                let findings = findings(&source);
-                checked.push((source, findings));
+            Ok(Input::Text(source)) => checked.push(looked_at(source)),
+            Ok(Input::Refused(source, finding)) => {
+                checked.push(Looked { source, findings: vec![finding], allowed: Vec::new() });
             }
-            Ok(Input::Refused(source, finding)) => checked.push((source, vec![finding])),
             // The other files are checked all the same.
             Err(failure) => {
                 session.say(&failure);
@@ -26,7 +26,7 @@ pub(super) fn run(args: &Check, session: &mut Session<'_>) -> Result<Status, Fai
             }
         }
     }
-    for (_, findings) in &checked {
+    for Looked { findings, .. } in &checked {
         status = status.max(Status::of(findings, args.deny_warnings));
     }
     let text = match args.form {
@@ -37,20 +37,31 @@ pub(super) fn run(args: &Check, session: &mut Session<'_>) -> Result<Status, Fai
     Ok(status)
 }
 
-fn findings(source: &Source) -> Vec<Finding> {
-    let parsed = syntax::parse(source);
-    match &parsed.document {
-        Some(document) => crate::check(source, document, parsed.findings).findings,
-        None => parsed.findings,
-    }
+/// A file and what was found in it.
+struct Looked {
+    source: Source,
+    findings: Vec<Finding>,
+    allowed: Vec<Allowed>,
+}
+
+fn looked_at(source: Source) -> Looked {
+    let parsed = syntax::parse(&source);
+    let (findings, allowed) = match &parsed.document {
+        Some(document) => {
+            let checked = crate::check(&source, document, parsed.findings);
+            (checked.findings, checked.allowed)
+        }
+        None => (parsed.findings, Vec::new()),
+    };
+    Looked { source, findings, allowed }
 }
 
 /// The findings of each file, and a line that sums them up.
-fn as_text(checked: &[(Source, Vec<Finding>)], session: &Session<'_>) -> String {
+fn as_text(checked: &[Looked], session: &Session<'_>) -> String {
     let style = session.stdout.style();
     checked
         .iter()
-        .map(|(source, findings)| {
+        .map(|Looked { source, findings, .. }| {
             let shown = render::text(findings, source, None, style);
             let gap = if findings.is_empty() { "" } else { "\n" };
             format!("{shown}{gap}{}: {}\n", source.name, render::summary(findings))
@@ -60,10 +71,10 @@ fn as_text(checked: &[(Source, Vec<Finding>)], session: &Session<'_>) -> String 
 }
 
 /// One object a file.
-fn as_json(checked: &[(Source, Vec<Finding>)]) -> Value {
+fn as_json(checked: &[Looked]) -> Value {
     checked
         .iter()
-        .map(|(source, findings)| {
+        .map(|Looked { source, findings, allowed }| {
             let number = |severity| findings.iter().filter(|f| f.severity == severity).count();
             json!({
                 "file": source.name,
@@ -71,7 +82,14 @@ fn as_json(checked: &[(Source, Vec<Finding>)]) -> Value {
                 "warnings": number(Severity::Warning),
                 "notes": number(Severity::Note),
                 "findings": render::json(findings, source, None),
+                "allowed": allowed.iter().map(|one| permitted(one, source)).collect::<Vec<_>>(),
             })
         })
         .collect()
+}
+
+/// A finding that the author allows, with the reason.
+fn permitted(one: &Allowed, source: &Source) -> Value {
+    let found = std::slice::from_ref(&one.finding);
+    json!({ "reason": one.reason, "finding": render::json(found, source, None)[0] })
 }

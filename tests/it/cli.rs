@@ -176,6 +176,24 @@ fn check_as_json_points_at_the_same_place() {
     assert!(!marked.is_empty() && line.contains(marked), "{marked:?} in {line:?}");
 }
 
+#[test]
+fn check_as_json_keeps_what_is_allowed_with_its_reason() {
+    let pattern = Code::LooseNumber.wrong().expect("it has one").pattern;
+    let allowed = pattern.replace(
+        "The scarf is",
+        "<!-- allow loose-number: it is what the first one had -->\nThe scarf is",
+    );
+    let outcome = wale(["check", "--as", "json", "a.wale"]).file("a.wale", &allowed).run();
+    assert_eq!((outcome.code(), outcome.stderr()), (Some(0), ""));
+    let files: serde_json::Value = serde_json::from_str(outcome.stdout()).expect("it is JSON");
+    let one = &files[0]["allowed"][0];
+    assert_eq!(
+        (&files[0]["warnings"], &one["finding"]["code"]),
+        (&0.into(), &"loose-number".into())
+    );
+    assert_eq!(one["reason"], "it is what the first one had");
+}
+
 /// A cap with a hem, and the wool it is to be made in this time.
 fn cap() -> &'static str {
     Code::BandEstimated.right().expect("it has one").pattern

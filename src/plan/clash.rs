@@ -2,7 +2,7 @@
 
 use super::choose::{Impossible, Way};
 use crate::diag::{Code, Finding, words};
-use crate::measure::{Length, Unit, decimal};
+use crate::measure::{Exact, Length, Unit, decimal, exact};
 use crate::source::Span;
 use crate::work::check::multiple_words;
 use crate::work::ledger::{Because, Trouble, Why};
@@ -140,6 +140,14 @@ fn wrong(place: Span, trouble: &Trouble) -> Finding {
     }
 }
 
+/// "2.5 stitches too many"
+fn too_many(off: Exact) -> String {
+    let zero = exact(0, 1);
+    let (size, word) = if off < zero { (-off, "few") } else { (off, "many") };
+    let noun = if size == exact(1, 1) { "stitch" } else { "stitches" };
+    format!("{} {noun} too {word}", decimal(size, 1))
+}
+
 fn clash(whys: &[Why], ways: &[Way]) -> Finding {
     let clauses: Vec<String> = {
         let mut all: Vec<String> = whys.iter().map(clause).collect();
@@ -162,12 +170,16 @@ fn clash(whys: &[Why], ways: &[Way]) -> Finding {
     for way in ways {
         let let_go = clause(&way.without);
         finding = finding.help(match &way.worst {
-            Some((_, off, width)) => format!(
-                "without \"{let_go}\" there are counts, the worst {} stitches ({width}) from its target",
-                decimal(*off, 1)
+            Some((_, off, width)) if *off != exact(0, 1) => format!(
+                "without \"{let_go}\" there are counts, the farthest {} from its target ({})",
+                too_many(*off),
+                width.abs()
             ),
-            None => format!("without \"{let_go}\" there are counts"),
+            _ => format!("without \"{let_go}\" there are counts"),
         });
+    }
+    if ways.is_empty() {
+        finding = finding.help("change one of them, and see what else clashes");
     }
     finding
 }

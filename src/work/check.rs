@@ -9,7 +9,7 @@ use crate::measure::round::Multiple;
 use crate::measure::{Density, Given, Length, Linear, SizeId, Unit};
 use crate::model::{GaugeId, Model};
 use crate::source::Span;
-use crate::syntax::tree::{Action, Change, Counts, Lengths, Schedule, ShapePlace, Step};
+use crate::syntax::tree::{Action, Change, Counts, Lengths, Mark, Schedule, ShapePlace, Step};
 
 /// A pattern worked through.
 #[derive(Clone, Debug)]
@@ -53,9 +53,15 @@ struct Checker<'a, 'd> {
 }
 
 impl Ledger for Checker<'_, '_> {
-    fn number(&mut self, counts: &Counts, _: Use, _: &Step) -> Result<Linear, Halt> {
+    fn number(&mut self, counts: &Counts, purpose: Use, step: &Step) -> Result<Linear, Halt> {
         match counts.given.get(self.size) {
-            Some(&n) => Ok(Linear::number(i64::from(n))),
+            Some(&n) => {
+                let number = Linear::number(i64::from(n));
+                if purpose != Use::Structure {
+                    self.asked(&number, step)?;
+                }
+                Ok(number)
+            }
             None if counts.given.skips(self.size) => Err(Halt::Skip),
             None => {
                 self.found.push(Found {
@@ -175,6 +181,19 @@ impl Ledger for Checker<'_, '_> {
 }
 
 impl Checker<'_, '_> {
+    /// The multiples the author asks for on a step.
+    fn asked(&mut self, number: &Linear, step: &Step) -> Result<(), Halt> {
+        for mark in &step.marks {
+            if let Mark::Multiple { of, plus } = mark.value {
+                let multiple = Multiple::new(of, plus);
+                let because = Because::Asked { multiple, has: number.clone() };
+                let need = Need::Multiple(number.clone(), multiple);
+                self.need(need, &Why { place: mark.span, because })?;
+            }
+        }
+        Ok(())
+    }
+
     fn note(&mut self, why: &Why) {
         let (code, message, label, help) = wording(&why.because);
         self.found.push(Found { size: self.size, place: why.place, code, message, label, help });

@@ -34,8 +34,11 @@ fn the_same_width_at_another_gauge() {
     assert_eq!(revised(&plain("58", "flat", "garter"), &at("14"), "cast on"), "43 in body");
     // k2 p2 flat over 58 (a multiple of 4 plus 2) stays one.
     assert_eq!(revised(&plain("58", "flat", "k2 p2 rib"), &at("14"), "cast on"), "42 in body");
-    let four = plain("58", "flat", "garter").replace("in body\n", "in body [multiple of 4]\n");
-    assert_eq!(revised(&four, &at("14"), "cast on"), "44 in body [multiple of 4]");
+    // In a multiple of 4: 58 stitches at 19 to 4 in are 12 4/19 in.
+    let four = plain("?", "flat", "garter")
+        .replace("gauges:\n", "measure:\n  strip: 12 4/19 in\ngauges:\n")
+        .replace("in body\n", "in body [strip] [multiple of 4]\n");
+    assert_eq!(revised(&four, &at("14"), "cast on"), "44 in body [strip] [multiple of 4]");
 }
 
 fn banded(setting: &str, lies: &str, band: &str) -> String {
@@ -85,4 +88,27 @@ fn going_up_to_a_fuller_body_the_verb_turns() {
     let revised = rewritten(&source, &targets).unwrap_or_else(|e| panic!("{e}"));
     // 0.7 x 240 = 168 band stitches, fewer than the 200 of the body.
     assert!(revised.source.text.contains("- increase evenly to 200"), "{}", revised.source.text);
+}
+
+#[test]
+fn a_clash_names_what_clashes_and_what_letting_go_costs() {
+    let clash = plain("?", "in the round", "k2 p2 rib")
+        .replace("gauges:\n", "measure:\n  around: 40 in\ngauges:\n")
+        .replace("in body\n", "in body [around] [multiple of 12 plus 2]\n");
+    let source = Source::new("clash.wale", clash);
+    let targets = targets("title: Clash\n");
+    let findings = rewritten(&source, &targets).expect_err("4 x n is never 12 x k + 2");
+    // 190 stitches are 40 in: 192 for the rib, or 194 for the author.
+    insta::assert_snapshot!(findings, @r#"
+    error[clash]: no counts meet all of this: the author asks for a multiple of 12 plus 2 and k2 p2 rib wants a multiple of 4
+      --> clash.wale:12:30
+       |
+    12 | - cast on ? in body [around] [multiple of 12 plus 2]
+       |                              ^^^^^^^^^^^^^^^^^^^^^^^ asked here
+    13 | - k2 p2 rib for 4 in
+       |   --------- and here
+       |
+       = help: without "the author asks for a multiple of 12 plus 2" there are counts, the farthest 2 stitches too many from its target (1.1 cm)
+       = help: without "k2 p2 rib wants a multiple of 4" there are counts, the farthest 4 stitches too many from its target (2.1 cm)
+    "#);
 }

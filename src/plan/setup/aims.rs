@@ -247,7 +247,10 @@ impl Planner<'_, '_> {
             return;
         }
         let weighted = Weighted::from(of);
-        let aim = self.setup.system.aim(Aim { of: weighted, target, tolerance: tolerance(target) });
+        // What the fit asks for comes before what merely keeps its width.
+        let strict = if matches!(reason, Reason::Measures(_)) { exact(1, 10) } else { exact(1, 1) };
+        let tolerance = tolerance(target) * strict;
+        let aim = self.setup.system.aim(Aim { of: weighted, target, tolerance });
         let of = of.clone();
         self.setup.intents.push(Intent { of, place, piece, gauge, target, old, reason, aim });
     }

@@ -122,7 +122,7 @@ fn cell_text(text: &str) -> String {
 // ---- Escaping --------------------------------------------------------------------
 
 /// Text so that Markdown shows it as it is, within a line.
-fn escape(text: &str) -> String {
+pub(super) fn escape(text: &str) -> String {
     let mut out = String::with_capacity(text.len());
     let mut before = ' ';
     for (at, c) in text.char_indices() {

@@ -10,6 +10,7 @@ mod author;
 mod cautions;
 mod compose;
 mod front;
+mod html;
 mod markdown;
 mod sheet;
 mod spaced;
@@ -19,6 +20,7 @@ use crate::Checked;
 use crate::diag::{Code, Finding, words};
 use crate::source::{Source, Span, Spanned};
 use crate::syntax::front::Targets;
+use crate::why::Number;
 
 /// A checked pattern as Markdown, for a knitter to read.
 ///
@@ -27,6 +29,23 @@ use crate::syntax::front::Targets;
 #[must_use]
 pub fn markdown(source: &Source, checked: &Checked<'_>) -> String {
     markdown::write(&compose::sheet(source, checked))
+}
+
+/// What a page of HTML may show beside the pattern itself.
+#[derive(Debug, Default)]
+pub struct Shown {
+    /// Where numbers come from, by their places in the source of the page.
+    pub why: Vec<(Span, Number)>,
+}
+
+/// A checked pattern as one HTML file that needs nothing else: no script, no
+/// other file.
+///
+/// `checked` must be of this very source, and without errors.
+#[must_use]
+pub fn html(source: &Source, checked: &Checked<'_>, shown: Shown) -> String {
+    let extras = html::Extras { why: shown.why, ..html::Extras::default() };
+    html::write(&compose::sheet(source, checked), &extras)
 }
 
 /// A pattern read, worked and written as Markdown.

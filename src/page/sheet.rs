@@ -61,6 +61,8 @@ pub(super) struct StepLine {
     pub(super) words: Words,
     /// For which sizes, by their places; empty for all.
     pub(super) sizes: Vec<usize>,
+    /// Where the author wrote it.
+    pub(super) place: Option<Span>,
     /// Whether it is something to do and tick off, and not only told about the one above.
     pub(super) done: bool,
     /// What stands under it.

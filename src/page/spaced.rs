@@ -50,7 +50,7 @@ fn line(group: &[&(usize, Spacing)], names: &[String], all: bool, purl: bool) ->
         format!("Evenly spaced for {}:", words::list(&named, "and"))
     };
     let sizes = if all { Vec::new() } else { sizes };
-    Some(StepLine { label: Some(label), words, sizes, done: false, below: Vec::new() })
+    Some(StepLine { label: Some(label), words, sizes, ..StepLine::default() })
 }
 
 #[derive(Clone, Copy)]

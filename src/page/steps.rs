@@ -50,6 +50,7 @@ impl<'a> Steps<'a> {
         let mut line = StepLine {
             label: self.author.label(step),
             sizes: self.sizes(step),
+            place: Some(step.span),
             done: !self.only_says(step),
             ..StepLine::default()
         };

@@ -1,0 +1,344 @@
+//! A sheet as one HTML file that needs nothing else.
+//!
+//! No script, nothing fetched: the policy in its head forbids both, and
+//! allows the one style sheet by its hash. All text is escaped. Sizes are
+//! chosen by radio buttons and a rule of the style sheet each; where the
+//! browser does not know such rules, all sizes are shown.
+
+mod prose;
+
+use super::sheet::{Block, Fact, Number, Part, Sheet, StepLine, Table};
+use crate::source::Span;
+use crate::why;
+
+const STYLE: &str = include_str!("style.css");
+
+/// SHA-256 of the style sheet, in base 64.
+const STYLE_HASH: &str = "C0ozmu0W/t8ztmbV1H3Qr0zlthIQhHbej9qqpEAm/dc=";
+
+/// How many sizes the style sheet can show by themselves.
+const MOST_SIZES: usize = 24;
+
+/// What a page of HTML may have beside its words.
+#[derive(Debug, Default)]
+pub(super) struct Extras {
+    /// Drawings of the pieces, by their places, as SVG.
+    pub(super) pieces: Vec<Option<String>>,
+    /// Charts of the fabrics, by their places, as SVG.
+    pub(super) fabrics: Vec<Option<String>>,
+    /// Where numbers come from, by their places in the source of the page.
+    pub(super) why: Vec<(Span, why::Number)>,
+}
+
+/// The page as HTML.
+pub(super) fn write(sheet: &Sheet, extras: &Extras) -> String {
+    let mut writer =
+        Writer { sheet, extras, out: String::new(), boxes: 0, definitions: definitions(sheet) };
+    writer.page();
+    writer.out
+}
+
+/// The author's definitions of links, which hold for all of the prose.
+fn definitions(sheet: &Sheet) -> String {
+    let mut all = String::new();
+    for block in &sheet.blocks {
+        if let Block::Prose(words) = block
+            && prose::only_defines(words)
+        {
+            for part in words {
+                if let Part::Markdown(text) = part {
+                    all.push_str(text);
+                    all.push('\n');
+                }
+            }
+        }
+    }
+    all
+}
+
+struct Writer<'s> {
+    sheet: &'s Sheet,
+    extras: &'s Extras,
+    out: String,
+    /// How many boxes to tick there are so far.
+    boxes: usize,
+    definitions: String,
+}
+
+impl<'s> Writer<'s> {
+    fn put(&mut self, html: &str) {
+        self.out.push_str(html);
+    }
+
+    fn page(&mut self) {
+        let title = prose::shown(&self.sheet.title);
+        self.put("<!doctype html>\n<html lang=\"en\">\n<head>\n<meta charset=\"utf-8\">\n");
+        self.put(&format!(
+            "<meta http-equiv=\"Content-Security-Policy\" content=\"default-src 'none'; \
+             style-src 'sha256-{STYLE_HASH}'; base-uri 'none'; form-action 'none'\">\n"
+        ));
+        self.put(
+            "<meta name=\"viewport\" content=\"width=device-width, initial-scale=1\">\n\
+             <meta name=\"color-scheme\" content=\"light dark\">\n",
+        );
+        self.put(&format!("<title>{title}</title>\n<style>{STYLE}</style>\n</head>\n"));
+        self.put(&format!("<body>\n<main>\n<h1>{title}</h1>\n"));
+        let mut sections = self.sheet.blocks.chunk_by(|_, next| !opens_section(next));
+        for (index, section) in sections.by_ref().enumerate() {
+            let opening = !section.first().is_some_and(opens_section);
+            if index == 0 && opening {
+                self.blocks(section);
+                self.picker();
+                continue;
+            }
+            if index == 0 {
+                self.picker();
+            }
+            self.put("<section>\n");
+            self.blocks(section);
+            self.put("</section>\n");
+        }
+        self.put("</main>\n</body>\n</html>\n");
+    }
+
+    /// Which size to show.
+    fn picker(&mut self) {
+        let sizes = &self.sheet.sizes;
+        if sizes.len() < 2 || sizes.len() > MOST_SIZES {
+            return;
+        }
+        self.put("<fieldset class=\"sizes\">\n<legend>Show</legend>\n");
+        self.put(
+            "<span><input type=\"radio\" name=\"size\" id=\"size-all\" checked>\
+             <label for=\"size-all\">all sizes</label></span>\n",
+        );
+        for (index, name) in sizes.iter().enumerate() {
+            let name = prose::shown(name);
+            self.put(&format!(
+                "<span><input type=\"radio\" name=\"size\" id=\"size-{index}\">\
+                 <label for=\"size-{index}\">{name}</label></span>\n"
+            ));
+        }
+        self.put("</fieldset>\n");
+    }
+
+    fn blocks(&mut self, blocks: &'s [Block]) {
+        for block in blocks {
+            match block {
+                Block::Heading { level, words } => {
+                    let level = (*level).clamp(2, 6);
+                    let words = prose::line(words);
+                    self.put(&format!("<h{level}>{words}</h{level}>\n"));
+                }
+                Block::Prose(words) => {
+                    if !prose::only_defines(words) {
+                        let html = prose::blocks(words, &self.definitions);
+                        self.put(&html);
+                    }
+                }
+                Block::Line(words) => {
+                    let words = prose::line(words);
+                    self.put(&format!("<p class=\"worked\">{words}</p>\n"));
+                }
+                Block::Facts(facts) => self.facts(facts),
+                Block::Steps(steps) => self.steps(steps),
+                Block::Table(table) => self.table(table),
+                Block::Piece(piece) => self.drawing(self.extras.pieces.get(*piece)),
+                Block::Fabric(fabric) => self.drawing(self.extras.fabrics.get(*fabric)),
+            }
+        }
+    }
+
+    fn drawing(&mut self, drawing: Option<&'s Option<String>>) {
+        if let Some(Some(figure)) = drawing {
+            self.put(figure);
+        }
+    }
+
+    fn facts(&mut self, facts: &[Fact]) {
+        if facts.iter().all(|fact| fact.label.is_empty()) {
+            self.put("<ul>\n");
+            for fact in facts {
+                let words = prose::line(&fact.words);
+                self.put(&format!("<li>{words}</li>\n"));
+            }
+            self.put("</ul>\n");
+            return;
+        }
+        // Abbreviations and the like: names of a word or two.
+        let short = facts.iter().all(|fact| fact.label.chars().count() <= 8);
+        self.put(if short { "<dl class=\"short\">\n" } else { "<dl>\n" });
+        for fact in facts {
+            let (label, words) = (prose::shown(&fact.label), prose::line(&fact.words));
+            self.put(&format!("<div><dt>{label}</dt><dd>{words}</dd></div>\n"));
+        }
+        self.put("</dl>\n");
+    }
+
+    // ---- Instructions ------------------------------------------------------------
+
+    fn steps(&mut self, steps: &'s [StepLine]) {
+        let told = steps.iter().all(|step| !step.done && step.below.is_empty());
+        self.put(if told { "<ul class=\"steps note\">\n" } else { "<ul class=\"steps\">\n" });
+        steps.iter().for_each(|step| self.step(step));
+        self.put("</ul>\n");
+    }
+
+    fn step(&mut self, step: &'s StepLine) {
+        let mut classes: Vec<String> = Vec::new();
+        if !step.done {
+            classes.push("told".to_owned());
+        }
+        if !step.sizes.is_empty() {
+            classes.push("z".to_owned());
+            classes.extend(step.sizes.iter().map(|size| format!("z{size}")));
+        }
+        if step.below.iter().any(|block| !matches!(block, Block::Steps(steps) if steps.len() < 4)) {
+            classes.push("long-part".to_owned());
+        }
+        let class = match classes.join(" ") {
+            classes if classes.is_empty() => String::new(),
+            classes => format!(" class=\"{classes}\""),
+        };
+        let label = step.label.as_ref().map_or(String::new(), |label| {
+            let label = prose::shown(label);
+            format!("<strong>{}:</strong> ", label.trim_end_matches(':'))
+        });
+        let words = prose::line(&step.words);
+        self.put(&format!("<li{class}>"));
+        if step.done {
+            self.boxes += 1;
+            let n = self.boxes;
+            self.put(&format!(
+                "<input type=\"checkbox\" aria-labelledby=\"s{n}\"><div><p id=\"s{n}\">{label}{words}</p>"
+            ));
+        } else {
+            self.put(&format!("<div><p>{label}{words}</p>"));
+        }
+        self.why(step);
+        if !step.below.is_empty() {
+            self.put("\n");
+            self.blocks(&step.below);
+        }
+        self.put("</div></li>\n");
+    }
+
+    /// Where the numbers of an instruction come from, to open.
+    fn why(&mut self, step: &StepLine) {
+        let Some(place) = step.place else { return };
+        let extras = self.extras;
+        for (_, found) in extras.why.iter().filter(|(at, _)| place.contains(*at)) {
+            let chosen =
+                found.sizes.iter().enumerate().map(|(size, s)| (size, s.chosen.to_string()));
+            let chosen = number(&Number::by_size(chosen.collect()));
+            self.put(&format!("<details class=\"why\"><summary>Why {chosen}?</summary><ul>"));
+            for (size, reason) in found.sizes.iter().enumerate() {
+                let name = if found.sizes.len() > 1 { reason.size.as_str() } else { "" };
+                let class =
+                    if name.is_empty() { String::new() } else { format!(" class=\"z z{size}\"") };
+                let text = reason_text(name, reason);
+                self.put(&format!("<li{class}>{}</li>", prose::shown(&text)));
+            }
+            let gauge = prose::shown(&format!("Gauge of the {}.", found.gauge));
+            self.put(&format!("</ul><p>{gauge}</p></details>"));
+        }
+    }
+
+    // ---- Tables ------------------------------------------------------------------
+
+    fn table(&mut self, table: &Table) {
+        let caption = prose::shown(&table.caption);
+        let class = |column: usize| match table.column_sizes.get(column) {
+            Some(Some(size)) => format!(" class=\"z z{size}\""),
+            _ => String::new(),
+        };
+        self.put(&format!(
+            "<div class=\"wide\" role=\"region\" tabindex=\"0\" aria-label=\"{caption}\">\n\
+             <table>\n<caption>{caption}</caption>\n<thead><tr><th scope=\"col\">Done</th>"
+        ));
+        for (column, head) in table.head.iter().enumerate() {
+            let (class, head) = (class(column), prose::shown(head));
+            self.put(&format!("<th scope=\"col\"{class}>{head}</th>"));
+        }
+        self.put("</tr></thead>\n<tbody>\n");
+        for row in &table.rows {
+            let mut cells = row.iter().map(|cell| prose::shown(cell));
+            let head = cells.next().unwrap_or_default();
+            let name = table.head.first().map_or(String::new(), |head| prose::shown(head));
+            self.put(&format!(
+                "<tr><td><input type=\"checkbox\" aria-label=\"{name} {head} done\"></td>\
+                 <th scope=\"row\">{head}</th>"
+            ));
+            for (column, cell) in cells.enumerate() {
+                let class = class(column + 1);
+                self.put(&format!("<td{class}>{cell}</td>"));
+            }
+            self.put("</tr>\n");
+        }
+        self.put("</tbody>\n</table>\n</div>\n");
+    }
+}
+
+fn opens_section(block: &Block) -> bool {
+    matches!(block, Block::Heading { level: 2, .. })
+}
+
+/// `medium: 104 keeps its width of 52 cm (exactly 103.7); ...`
+fn reason_text(name: &str, reason: &why::InSize) -> String {
+    let name = if name.is_empty() { String::new() } else { format!("{name}: ") };
+    let was = reason.was.filter(|was| *was != reason.chosen);
+    let was = was.map_or(String::new(), |was| format!(", was {was}"));
+    let mut text = format!(
+        "{name}{}{was}: {}, which is {} exactly",
+        reason.chosen, reason.because, reason.exact
+    );
+    for asked in &reason.asked {
+        text.push_str(&format!("; {asked}"));
+    }
+    if reason.off_stitches != "0" {
+        text.push_str(&format!("; {} sts off, {}", reason.off_stitches, reason.off_width));
+    }
+    text.push('.');
+    text
+}
+
+/// A number, or a list of them by size, so that the style sheet can show one alone.
+fn number(number: &Number) -> String {
+    let [(first, first_text), rest @ ..] = number.each.as_slice() else {
+        return unbroken(&number.text);
+    };
+    let one =
+        |size: &usize, text: &str| format!("<span class=\"z z{size}\">{}</span>", unbroken(text));
+    let mark = |text: &str| format!("<span class=\"m\">{text}</span>");
+    let rest: Vec<String> = rest.iter().map(|(size, text)| one(size, text)).collect();
+    format!("{}{}{}{}", one(first, first_text), mark(" ("), rest.join(&mark(", ")), mark(")"))
+}
+
+/// `18 1/4` on one line; names of sizes break where they must.
+fn unbroken(text: &str) -> String {
+    let text = escape(text);
+    if text.starts_with(|c: char| c.is_ascii_digit()) && !text.contains('(') {
+        text.replace(' ', "\u{a0}")
+    } else {
+        text
+    }
+}
+
+/// Text that is text wherever it stands. Marks that turn the direction of what
+/// follows are closed off by isolating the text they stand in.
+pub(super) fn escape(text: &str) -> String {
+    let mut out = String::with_capacity(text.len());
+    for c in text.chars() {
+        match c {
+            '&' => out.push_str("&amp;"),
+            '<' => out.push_str("&lt;"),
+            '>' => out.push_str("&gt;"),
+            '"' => out.push_str("&quot;"),
+            '\'' => out.push_str("&#39;"),
+            // No other control character may stand in HTML.
+            c if c.is_control() && !matches!(c, '\n' | '\t') => out.push('\u{fffd}'),
+            c => out.push(c),
+        }
+    }
+    out
+}

@@ -129,6 +129,8 @@ pub(super) struct Rewrite {
 pub(super) enum Written {
     /// A page to knit from, in Markdown
     Markdown,
+    /// The same as one HTML file: boxes to tick, a choice of size, and why each number is what it is
+    Html,
     /// The pattern itself, ready to be checked or rewritten again
     Source,
 }
@@ -148,6 +150,10 @@ pub(super) struct Page {
     /// The pattern; - is standard input
     pub(super) pattern: PathBuf,
 
+    /// The form of the page; without it, the ending of the output's name tells, and else Markdown
+    #[arg(long = "as", value_name = "FORM")]
+    pub(super) form: Option<PageForm>,
+
     /// Only this size, without lists of sizes
     #[arg(long, value_name = "NAME")]
     pub(super) size: Option<String>,
@@ -155,6 +161,15 @@ pub(super) struct Page {
     /// Write to this file, whole or not at all, instead of standard output
     #[arg(short, long, value_name = "FILE")]
     pub(super) output: Option<PathBuf>,
+}
+
+/// The form of a page.
+#[derive(Clone, Copy, PartialEq, Eq, Debug, ValueEnum)]
+pub(super) enum PageForm {
+    /// Markdown, for any viewer
+    Markdown,
+    /// One HTML file with boxes to tick and a choice of size, to read, print and carry
+    Html,
 }
 
 /// Say where the numbers of a rewritten pattern come from

@@ -1,9 +1,10 @@
 //! `wale page`: a pattern as the page a knitter reads.
 
-use super::args::Page;
+use super::args::{Page, PageForm};
 use super::rewriting::{Inputs, shown};
 use super::{Failure, Session, Status, output};
-use crate::page;
+use crate::page::{self, Form, Wanted};
+use std::path::Path;
 
 pub(super) fn run(args: &Page, session: &mut Session<'_>) -> Result<Status, Failure> {
     let inputs = Inputs::read(&args.pattern, None, session)?;
@@ -11,9 +12,13 @@ pub(super) fn run(args: &Page, session: &mut Session<'_>) -> Result<Status, Fail
         Ok(ready) => ready.source,
         Err(findings) => return Ok(inputs.refuse(findings, session)),
     };
-    let one_size = args.size.as_ref().map(|name| page::one_size(source, name)).transpose();
-    let written = one_size.and_then(|one| page::of(one.as_ref().unwrap_or(source)));
-    match (written, &args.output) {
+    let form = match args.form {
+        Some(PageForm::Markdown) => Form::Markdown,
+        Some(PageForm::Html) => Form::Html,
+        None => form_of(args.output.as_deref()),
+    };
+    let wanted = Wanted { form, size: args.size.as_deref(), why: Vec::new() };
+    match (page::of(source, &wanted), &args.output) {
         (Err(findings), _) => {
             session.tell(&shown(&findings, source, None, session));
             return Ok(Status::of(&findings, true));
@@ -22,4 +27,13 @@ pub(super) fn run(args: &Page, session: &mut Session<'_>) -> Result<Status, Fail
         (Ok(text), Some(path)) => output::write(path, &text, [args.pattern.as_path()])?,
     }
     Ok(Status::Done)
+}
+
+/// The form that the ending of a file's name tells.
+fn form_of(output: Option<&Path>) -> Form {
+    match output.and_then(Path::extension) {
+        Some(ending) if ending.eq_ignore_ascii_case("html") => Form::Html,
+        Some(ending) if ending.eq_ignore_ascii_case("htm") => Form::Html,
+        _ => Form::Markdown,
+    }
 }

@@ -4,9 +4,11 @@ use super::args::{Rewrite, Written};
 use super::rewriting::{Inputs, shown};
 use super::{Failure, Session, Status, diff, output};
 use crate::diag::{Finding, sort};
-use crate::page;
-use crate::source::Source;
+use crate::model;
+use crate::page::{self, Wanted};
+use crate::source::{Source, Span};
 use crate::syntax::parse;
+use crate::why::Number;
 use std::path::Path;
 
 pub(super) fn run(args: &Rewrite, session: &mut Session<'_>) -> Result<Status, Failure> {
@@ -27,7 +29,8 @@ pub(super) fn run(args: &Rewrite, session: &mut Session<'_>) -> Result<Status, F
     let revised = &rewritten.source;
     let named = Source::new(format!("{} (revised)", revised.name), revised.text.as_str());
     session.tell(&shown(&rewritten.after, &named, None, session));
-    let text = match text(args, revised) {
+    let why = || page::reasons(ready.source, &model::build(&ready.document).model, &rewritten);
+    let text = match text(args, revised, why) {
         Ok(text) => text,
         Err(findings) => {
             session.tell(&shown(&findings, &named, None, session));
@@ -52,19 +55,33 @@ pub(super) fn run(args: &Rewrite, session: &mut Session<'_>) -> Result<Status, F
 }
 
 /// The revised pattern in the form that was asked for.
-fn text(args: &Rewrite, revised: &Source) -> Result<String, Vec<Finding>> {
-    let one_size = args.size.as_ref().map(|name| page::one_size(revised, name)).transpose()?;
-    let source = one_size.as_ref().unwrap_or(revised);
-    match args.form.unwrap_or_else(|| form_of(args.output.as_deref())) {
-        Written::Source => Ok(source.text.clone()),
-        Written::Markdown => page::of(source),
-    }
+fn text(
+    args: &Rewrite,
+    revised: &Source,
+    why: impl Fn() -> Vec<(Span, Number)>,
+) -> Result<String, Vec<Finding>> {
+    let size = args.size.as_deref();
+    let (form, why) = match args.form.unwrap_or_else(|| form_of(args.output.as_deref())) {
+        Written::Source => {
+            let one_size = size.map(|name| page::one_size(revised, name)).transpose()?;
+            return Ok(one_size.unwrap_or_else(|| revised.clone()).text);
+        }
+        Written::Markdown => (page::Form::Markdown, Vec::new()),
+        Written::Html => (page::Form::Html, why()),
+    };
+    page::of(revised, &Wanted { form, size, why })
 }
 
 /// The form that the ending of a file's name tells.
 fn form_of(output: Option<&Path>) -> Written {
-    match output.and_then(Path::extension) {
-        Some(ending) if ending.eq_ignore_ascii_case("wale") => Written::Source,
-        _ => Written::Markdown,
+    let ends = |wanted: &str| {
+        output.and_then(Path::extension).is_some_and(|ending| ending.eq_ignore_ascii_case(wanted))
+    };
+    if ends("wale") {
+        Written::Source
+    } else if ends("html") || ends("htm") {
+        Written::Html
+    } else {
+        Written::Markdown
     }
 }

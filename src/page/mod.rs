@@ -16,11 +16,13 @@ mod sheet;
 mod spaced;
 mod steps;
 
-use crate::Checked;
 use crate::diag::{Code, Finding, words};
+use crate::model::Model;
+use crate::revise::{self, Edit};
 use crate::source::{Source, Span, Spanned};
 use crate::syntax::front::Targets;
 use crate::why::Number;
+use crate::{Checked, Rewritten};
 
 /// A checked pattern as Markdown, for a knitter to read.
 ///
@@ -31,35 +33,76 @@ pub fn markdown(source: &Source, checked: &Checked<'_>) -> String {
     markdown::write(&compose::sheet(source, checked))
 }
 
-/// What a page of HTML may show beside the pattern itself.
-#[derive(Debug, Default)]
-pub struct Shown {
-    /// Where numbers come from, by their places in the source of the page.
-    pub why: Vec<(Span, Number)>,
-}
-
 /// A checked pattern as one HTML file that needs nothing else: no script, no
 /// other file.
 ///
-/// `checked` must be of this very source, and without errors.
+/// `checked` must be of this very source, and without errors. Each number that
+/// `why` has, with its place in this source, can be opened to read where it
+/// comes from.
 #[must_use]
-pub fn html(source: &Source, checked: &Checked<'_>, shown: Shown) -> String {
-    let extras = html::Extras { why: shown.why, ..html::Extras::default() };
+pub fn html(source: &Source, checked: &Checked<'_>, why: &[(Span, Number)]) -> String {
+    let extras = html::Extras { why: why.to_vec(), ..html::Extras::default() };
     html::write(&compose::sheet(source, checked), &extras)
 }
 
-/// A pattern read, worked and written as Markdown.
+/// The form of a page.
+#[derive(Clone, Copy, PartialEq, Eq, Debug)]
+pub enum Form {
+    /// Markdown.
+    Markdown,
+    /// One HTML file.
+    Html,
+}
+
+/// What a page is to be.
+#[derive(Clone, Debug)]
+pub struct Wanted<'a> {
+    /// Its form.
+    pub form: Form,
+    /// Only this size.
+    pub size: Option<&'a str>,
+    /// Where numbers come from, with their places in the source.
+    pub why: Vec<(Span, Number)>,
+}
+
+/// A pattern read, worked and written as a page.
 ///
 /// # Errors
-/// Everything found, where there are errors.
-pub fn of(source: &Source) -> Result<String, Vec<Finding>> {
+/// Everything found, where there are errors; that there is no such size.
+pub fn of(source: &Source, wanted: &Wanted<'_>) -> Result<String, Vec<Finding>> {
+    let Some(name) = wanted.size else { return written(source, wanted.form, &wanted.why) };
+    let (source, edits) = to_one_size(source, name)?;
+    let why = wanted.why.iter().map(|(place, number)| {
+        let sizes = number.sizes.iter().filter(|in_size| in_size.size == name).cloned().collect();
+        (revise::moved(&edits, *place), Number { sizes, ..number.clone() })
+    });
+    written(&source, wanted.form, &why.collect::<Vec<_>>())
+}
+
+fn written(source: &Source, form: Form, why: &[(Span, Number)]) -> Result<String, Vec<Finding>> {
     let parsed = crate::syntax::parse(source);
     let Some(document) = parsed.document else { return Err(parsed.findings) };
     let checked = crate::check(source, &document, parsed.findings);
     if checked.findings.iter().any(Finding::is_error) {
         return Err(checked.findings);
     }
-    Ok(markdown(source, &checked))
+    Ok(match form {
+        Form::Markdown => markdown(source, &checked),
+        Form::Html => html(source, &checked, why),
+    })
+}
+
+/// Where the numbers of a rewritten pattern come from, with their places in
+/// the revised source. `source` and `model` are of the pattern as it was.
+#[must_use]
+pub fn reasons(
+    source: &Source,
+    model: &Model<'_>,
+    rewritten: &Rewritten<'_>,
+) -> Vec<(Span, Number)> {
+    let reasons = crate::why::reasons(source, model, &rewritten.plan);
+    let moved = |number: Number| (revise::moved(&rewritten.edits, number.place), number);
+    reasons.into_iter().map(moved).collect()
 }
 
 /// The source of one size of a pattern, with no lists of sizes left.
@@ -70,6 +113,10 @@ pub fn of(source: &Source) -> Result<String, Vec<Finding>> {
 /// # Errors
 /// Findings, where the pattern has errors or no such size.
 pub fn one_size(source: &Source, name: &str) -> Result<Source, Vec<Finding>> {
+    to_one_size(source, name).map(|(source, _)| source)
+}
+
+fn to_one_size(source: &Source, name: &str) -> Result<(Source, Vec<Edit>), Vec<Finding>> {
     let parsed = crate::syntax::parse(source);
     let Some(document) = parsed.document else { return Err(parsed.findings) };
     let sizes: Vec<&str> = document.front.sizes.iter().map(|size| size.value.as_str()).collect();
@@ -79,7 +126,7 @@ pub fn one_size(source: &Source, name: &str) -> Result<Source, Vec<Finding>> {
     let targets =
         Targets { sizes: vec![Spanned::new(name.to_owned(), Span::at(0))], ..Targets::default() };
     let rewritten = crate::rewrite(source, &document, parsed.findings, &targets)?;
-    Ok(rewritten.source)
+    Ok((rewritten.source, rewritten.edits))
 }
 
 fn no_such_size(name: &str, sizes: &[&str]) -> Finding {

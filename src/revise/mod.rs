@@ -65,6 +65,29 @@ pub fn apply(source: &Source, edits: &[Edit]) -> String {
     text
 }
 
+/// Where a place of the source is once its edits are made. What is edited as a
+/// whole has the place of its new text.
+#[must_use]
+pub fn moved(edits: &[Edit], place: Span) -> Span {
+    let mut offset = 0;
+    let to = |offset: isize, at: usize| at.saturating_add_signed(offset);
+    for edit in edits {
+        if edit.span.start >= place.end && edit.span != place {
+            break;
+        }
+        if edit.span.end > place.start {
+            // It touches the place.
+            let start = to(offset, edit.span.start);
+            let touched = Span::new(start, start + edit.text.len());
+            let whole = edit.span.contains(place);
+            return if whole { touched } else { touched.to(Span::at(to(offset, place.start))) };
+        }
+        let (old, new) = (edit.span.end - edit.span.start, edit.text.len());
+        offset += isize::try_from(new).unwrap_or(0) - isize::try_from(old).unwrap_or(0);
+    }
+    Span::new(to(offset, place.start), to(offset, place.end))
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;
@@ -75,6 +98,24 @@ mod tests {
         let edit = Edit { span: Span::new(8, 10), text: "80".to_owned() };
         assert_eq!(apply(&source, &[edit]), "cast on 80 in brim");
         assert_eq!(apply(&source, &[]), source.text);
+    }
+
+    #[test]
+    fn a_place_moves_with_its_text() {
+        let source = Source::new("t", "cast on 96 in brim, then 100 more");
+        let edit = |a, b, text: &str| Edit { span: Span::new(a, b), text: text.to_owned() };
+        let edits = [edit(8, 10, "120"), edit(25, 28, "7")];
+        let revised = Source::new("t", apply(&source, &edits));
+        for (place, says) in [
+            ((0, 4), "cast"),
+            ((8, 10), "120"),
+            ((14, 18), "brim"),
+            ((25, 28), "7"),
+            ((29, 33), "more"),
+        ] {
+            let place = moved(&edits, Span::new(place.0, place.1));
+            assert_eq!(revised.slice(place), says);
+        }
     }
 
     #[test]

@@ -20,6 +20,9 @@ use serde::Serialize;
 /// One number of the pattern, and where it comes from in each size.
 #[derive(Clone, PartialEq, Eq, Debug, Serialize)]
 pub struct Number {
+    /// Its place in the pattern.
+    #[serde(skip)]
+    pub place: Span,
     /// The line of the pattern, from 1.
     pub line: usize,
     /// The piece.
@@ -86,6 +89,7 @@ impl Teller<'_, '_> {
             Some(self.in_size(index, found))
         });
         Number {
+            place,
             line: self.line(place),
             piece: self
                 .model

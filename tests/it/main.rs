@@ -10,6 +10,7 @@ mod every_rewrite_checks;
 mod faults;
 mod grammar;
 mod handbook_1918;
+mod html_pages;
 mod invariants;
 mod new_sizes;
 mod outside_arithmetic;

@@ -14,7 +14,7 @@ use crate::why;
 const STYLE: &str = include_str!("style.css");
 
 /// SHA-256 of the style sheet, in base 64.
-const STYLE_HASH: &str = "C0ozmu0W/t8ztmbV1H3Qr0zlthIQhHbej9qqpEAm/dc=";
+const STYLE_HASH: &str = "VRr+7LUdVG9+iGob7moV/HB2FKK7l4geTSZZBL3+5j8=";
 
 /// How many sizes the style sheet can show by themselves.
 const MOST_SIZES: usize = 24;
@@ -188,6 +188,8 @@ impl<'s> Writer<'s> {
         let mut classes: Vec<String> = Vec::new();
         if !step.done {
             classes.push("told".to_owned());
+            let opens = step.label.is_none() && !step.below.is_empty();
+            classes.extend(opens.then(|| "part".to_owned()));
         }
         if !step.sizes.is_empty() {
             classes.push("z".to_owned());

@@ -505,6 +505,14 @@ fn in_segments(written: &[ChosenRate], taper: &Taper) -> Option<Vec<ChosenRate>>
     let shorter = ChosenRate { every, times: rate.times - odd };
     let both = [longer, shorter].into_iter().filter(|r| r.times > 0);
     rates.splice(slowest..=slowest, both);
+    // Where the gauge leaves no difference between two rates they are one.
+    rates.dedup_by(|next, rate| {
+        let same = next.every == rate.every;
+        if same {
+            rate.times += next.times;
+        }
+        same
+    });
     Some(rates)
 }
 

@@ -12,6 +12,7 @@ mod grammar;
 mod handbook_1918;
 mod html_pages;
 mod invariants;
+mod laws;
 mod new_sizes;
 mod outside_arithmetic;
 mod outside_standards;

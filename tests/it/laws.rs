@@ -1,0 +1,231 @@
+//! Laws that hold of every rewrite, whatever the numbers.
+
+use crate::patterns::{rewritten, samples, targets, targets_of};
+use proptest::prelude::*;
+use walewright::measure::{SizeId, decimal, exact};
+use walewright::source::{Source, Span};
+use walewright::syntax::front::Targets;
+use walewright::syntax::tree::{Action, Amount, CastOnPlace, Counts, Document, Step};
+use walewright::{page, syntax};
+
+fn cases(few: u32, many: u32) -> ProptestConfig {
+    let long = std::env::var_os("WALE_LONG").is_some();
+    ProptestConfig {
+        cases: if long { many } else { few },
+        failure_persistence: None,
+        ..ProptestConfig::default()
+    }
+}
+
+fn document(source: &Source) -> Document {
+    syntax::parse(source).document.expect("a pattern")
+}
+
+/// The counts that span pieces: cast on, and led to evenly.
+fn spans(document: &Document) -> Vec<&Counts> {
+    fn of<'d>(step: &'d Step, all: &mut Vec<&'d Counts>) {
+        match &step.action {
+            Action::CastOn { count, place: CastOnPlace::Here, .. } => all.push(count),
+            Action::Even { amount: Amount::To(count), .. } => all.push(count),
+            _ => {}
+        }
+        step.steps.iter().for_each(|inner| of(inner, all));
+    }
+    let mut all = Vec::new();
+    for block in document.sections.iter().flat_map(|s| &s.blocks) {
+        if let syntax::tree::Block::Steps(steps) = block {
+            steps.iter().for_each(|step| of(step, &mut all));
+        }
+    }
+    all
+}
+
+/// The gauges of a pattern as targets.
+fn own_gauges(source: &Source) -> String {
+    let front = document(source).front;
+    let gauges =
+        front.gauges.iter().map(|g| format!("  {}: {}\n", g.name.value, source.slice(g.span)));
+    format!("gauges:\n{}", gauges.collect::<String>())
+}
+
+#[test]
+fn there_and_back_again_each_count_is_within_a_repeat() {
+    let mut compared = 0;
+    for pattern in samples() {
+        for file in targets_of(&pattern).iter().filter(|t| !t.name.contains("level")) {
+            let there_targets = targets(&file.text);
+            let there = rewritten(&pattern, &there_targets).unwrap_or_else(|e| panic!("{e}"));
+            let back_text = own_gauges(&pattern);
+            let back_targets = targets(&back_text);
+            let back = rewritten(&there.source, &back_targets).unwrap_or_else(|e| panic!("{e}"));
+            let (before, after) = (document(&pattern), document(&back.source));
+            let (before, after) = (spans(&before), spans(&after));
+            assert_eq!(before.len(), after.len(), "{}", pattern.name);
+            for (old, new) in before.iter().zip(after) {
+                for size in (0..40).map(SizeId) {
+                    let (Some(&old), Some(&new)) = (old.given.get(size), new.given.get(size))
+                    else {
+                        continue;
+                    };
+                    // The widest repeat of the samples is the scarf's 12; each way may round by half of one.
+                    assert!(
+                        old.abs_diff(new) <= 12,
+                        "{} {}: {old} came back as {new}",
+                        pattern.name,
+                        file.name
+                    );
+                    compared += 1;
+                }
+            }
+        }
+    }
+    assert!(compared > 100, "only {compared} counts");
+}
+
+#[test]
+fn sizes_do_not_depend_on_each_other() {
+    for pattern in samples() {
+        let Some(file) = targets_of(&pattern).into_iter().find(|t| t.name.contains("coarser"))
+        else {
+            continue;
+        };
+        let full_targets = targets(&file.text);
+        let full = rewritten(&pattern, &full_targets).unwrap_or_else(|e| panic!("{e}"));
+        for size in &document(&full.source).front.sizes {
+            // One size of the revised pattern, and the pattern revised for one size.
+            let after = page::one_size(&full.source, &size.value).expect("one size");
+            let one_targets = Targets { sizes: vec![size.clone()], ..full_targets.clone() };
+            let before = rewritten(&pattern, &one_targets).unwrap_or_else(|e| panic!("{e}"));
+            let body = |text: &str| {
+                text.split_once("\n# ").map_or(String::new(), |(_, body)| body.to_owned())
+            };
+            assert_eq!(
+                body(&after.text),
+                body(&before.source.text),
+                "{} {}",
+                pattern.name,
+                size.value
+            );
+        }
+    }
+}
+
+#[test]
+fn the_order_of_sizes_changes_no_number() {
+    for pattern in samples() {
+        let mut sizes = document(&pattern).front.sizes;
+        sizes.reverse();
+        let reversed_targets = Targets { sizes: sizes.clone(), ..Targets::default() };
+        let reversed = rewritten(&pattern, &reversed_targets).unwrap_or_else(|e| panic!("{e}"));
+        let back_targets = Targets { sizes: document(&pattern).front.sizes, ..Targets::default() };
+        let back = rewritten(&reversed.source, &back_targets).unwrap_or_else(|e| panic!("{e}"));
+        let (old, new) = (document(&pattern), document(&back.source));
+        for (a, b) in spans(&old).iter().zip(spans(&new)) {
+            for size in (0..sizes.len()).map(SizeId) {
+                assert_eq!(a.given.get(size), b.given.get(size), "{}", pattern.name);
+            }
+        }
+    }
+}
+
+#[test]
+fn edits_lie_apart_and_inside_the_source() {
+    for pattern in samples() {
+        for file in targets_of(&pattern) {
+            let targets = targets(&file.text);
+            let revised = rewritten(&pattern, &targets).unwrap_or_else(|e| panic!("{e}"));
+            let mut end = 0;
+            for edit in &revised.edits {
+                assert!(
+                    edit.span.start >= end && edit.span.end <= pattern.text.len(),
+                    "{}: {:?}",
+                    file.name,
+                    edit
+                );
+                assert!(
+                    pattern.text.is_char_boundary(edit.span.start)
+                        && pattern.text.is_char_boundary(edit.span.end)
+                );
+                assert_ne!(pattern.slice(edit.span), edit.text, "an edit that changes nothing");
+                end = edit.span.end;
+            }
+        }
+    }
+}
+
+/// A band and a body in the round, with every length in one unit.
+fn small(unit: &str, per: i64, stitches: (i64, i64), chest: i64) -> String {
+    // 1 in is 2.54 cm; every length below is `n` inches.
+    let length = |inches: i64| match unit {
+        "in" => format!("{inches} in"),
+        _ => format!("{} cm", decimal(exact(inches * 254, 100), 2)),
+    };
+    format!(
+        "---\ntitle: Twin\nunits: {unit}\ngauges:\n  body: {{ stitches: {}, rows: 24, over: {} }}\n  \
+         band: {{ stitches: {}, rows: 28, over: {} }}\nmeasure:\n  chest: {}\n---\n\n## Body, in the round\n\n\
+         - cast on ? in band\n- join in the round\n- k2 p2 rib for {}\n- change to body\n\
+         - increase or decrease evenly to ? [chest] [lies snug 10%]\n- stockinette until {} from cast on\n- bind off all\n",
+        stitches.0,
+        length(per),
+        stitches.1,
+        length(per),
+        length(chest),
+        length(2),
+        length(14),
+    )
+}
+
+fn chosen(text: &str) -> Result<Vec<u32>, String> {
+    let source = Source::new("twin.wale", text);
+    let targets = targets("title: Twin\n");
+    let revised = rewritten(&source, &targets)?;
+    let document = document(&revised.source);
+    Ok(spans(&document).iter().filter_map(|c| c.given.get(SizeId(0)).copied()).collect())
+}
+
+proptest! {
+    #![proptest_config(cases(48, 5_000))]
+
+    #[test]
+    fn inches_and_centimeters_give_the_same_counts(body in 10_i64..40, more in 0_i64..8, chest in 12_i64..60) {
+        let stitches = (body, body + more);
+        prop_assert_eq!(chosen(&small("in", 4, stitches, chest)), chosen(&small("cm", 4, stitches, chest)));
+    }
+
+    #[test]
+    fn twice_as_large_at_half_the_gauge_is_the_same_count(body in 10_i64..40, more in 0_i64..8, chest in 12_i64..40) {
+        let stitches = (body, body + more);
+        let one = chosen(&small("in", 4, stitches, chest));
+        let two = chosen(&small("in", 8, stitches, 2 * chest));
+        prop_assert_eq!(one, two);
+    }
+
+    #[test]
+    fn a_count_that_is_measured_is_the_nearest_that_its_repeat_allows(body in 10_i64..40, chest in 12_i64..60) {
+        // One count, one repeat: nothing else can move it.
+        let text = format!(
+            "---\ntitle: One\nunits: in\ngauges:\n  body: {{ stitches: {body}, rows: 24, over: 4 in }}\n\
+             measure:\n  chest: {chest} in\n---\n\n## Tube, in the round\n\n- cast on ? [chest]\n\
+             - join in the round\n- k3 p2 rib for 4 in\n- bind off all\n"
+        );
+        let counts = chosen(&text).expect("a pattern");
+        let exact_count = exact(body * chest, 4);
+        let off = exact(i64::from(counts[0]), 1) - exact_count;
+        prop_assert!(counts[0] % 5 == 0);
+        prop_assert!(off <= exact(5, 2) && off >= exact(-5, 2), "{} for {}", counts[0], exact_count);
+    }
+}
+
+#[test]
+fn an_empty_span_is_no_place_to_edit() {
+    // "The next row" is one row that nobody wrote: it must not be written.
+    let pattern =
+        samples().into_iter().find(|p| p.name.starts_with("boathouse")).expect("the pullover");
+    let file =
+        targets_of(&pattern).into_iter().find(|t| t.name.contains("finer")).expect("targets");
+    let targets = targets(&file.text);
+    let revised = rewritten(&pattern, &targets).unwrap_or_else(|e| panic!("{e}"));
+    let inserted = |span: Span| span.start == span.end;
+    assert!(!revised.edits.iter().any(|edit| inserted(edit.span)));
+    assert!(!revised.source.text.contains("next 1row"));
+}

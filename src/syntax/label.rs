@@ -43,13 +43,21 @@ fn side_note_if_any(input: Text<'_>) -> Parsed<'_, Option<Spanned<Side>>> {
     maybe(side_note)(input)
 }
 
+/// Even rounds are those that would be on the wrong side.
+///
 /// ```text
-/// and-all = [ "," ] [ "and" ] ( "all" | "every" ) [ "following" ] side rows
+/// and-all = [ "," ] [ "and" ] ( "all" | "every" ) [ "following" ]
+///           ( side | "even" | "even-numbered" | "odd" | "odd-numbered" ) rows
 /// ```
 fn and_all(input: Text<'_>) -> Parsed<'_, Side> {
     let (rest, _) = opt(sign(',')).parse(input)?;
     let (rest, ()) = phrase("and? all|every other? following|foll?")(rest)?;
-    let (rest, side) = side(rest)?;
+    let (rest, side) = alt((
+        side,
+        value(Side::Wrong, phrase("even|even-numbered")),
+        value(Side::Right, phrase("odd|odd-numbered")),
+    ))
+    .parse(rest)?;
     let (rest, ()) = rows_word(rest)?;
     Ok((rest, side))
 }

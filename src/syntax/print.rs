@@ -332,7 +332,12 @@ pub fn label(label: &RowLabel, setting: Setting) -> String {
         text.push_str(&format!(" ({})", side_word(side.value)));
     }
     if let Some(side) = label.and_all {
-        text.push_str(&format!(" and all {} {row}s", side_word(side)));
+        let which = match (setting, side) {
+            (Setting::Flat, side) => side_word(side),
+            (Setting::Round, Side::Right) => "odd",
+            (Setting::Round, Side::Wrong) => "even",
+        };
+        text.push_str(&format!(" and all {which} {row}s"));
     }
     text
 }

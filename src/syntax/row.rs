@@ -306,9 +306,21 @@ fn kind(start: Text<'_>) -> Parsed<'_, ItemKind> {
     if own_name(start).is_some() {
         return stitch(start);
     }
+    // Most items are stitches, and most words say at once that they are.
+    let word = first_word(start.rest());
+    if !WORDS.iter().any(|known| known.eq_ignore_ascii_case(word)) {
+        return stitch(start);
+    }
     alt((bind_off, cast_on_more, hold_some, wrap, turn, marker_item, in_pattern, stitch))
         .parse(start)
 }
+
+/// The first words of all that is said in words rather than stitches.
+const WORDS: [&str; 26] = [
+    "bind", "bind-off", "bo", "cast", "cast-off", "cast-on", "co", "hold", "place", "put", "slip",
+    "sl", "w", "wrap", "turn", "pm", "sm", "slm", "rm", "remove", "work", "continue", "cont",
+    "rib", "patt", "pattern",
+];
 
 /// Whether a row could begin here.
 pub(super) fn begins_row(input: Text<'_>) -> bool {

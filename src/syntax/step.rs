@@ -351,4 +351,161 @@ mod tests {
           syntax 0..0: expected an instruction, but found the end
         ");
     }
+
+    /// The words and signs that instructions are made of, and some that they are not.
+    const SOUP: &[&str] = &[
+        "k",
+        "p2",
+        "k2tog",
+        "2/2 RC",
+        "sl1",
+        "wyif",
+        "yo",
+        "(",
+        ")",
+        "[",
+        "]",
+        "{",
+        "}",
+        "*",
+        "\\*",
+        "**",
+        ",",
+        ";",
+        ":",
+        ".",
+        "-",
+        "—",
+        "--",
+        "?",
+        "/",
+        "+",
+        "%",
+        "&",
+        "\"",
+        "½",
+        "2 1/2",
+        "0",
+        "3",
+        "12",
+        "99999",
+        "4294967296",
+        "cm",
+        "in",
+        "rep",
+        "from",
+        "to",
+        "end",
+        "last",
+        "sts",
+        "st",
+        "times",
+        "more",
+        "twice",
+        "row",
+        "rows",
+        "1-4",
+        "RS",
+        "WS",
+        "(RS)",
+        "next",
+        "every",
+        "4th",
+        "other",
+        "cast on",
+        "bind off",
+        "all",
+        "at the start of the next",
+        "decrease",
+        "increase",
+        "evenly",
+        "in 8 wedges",
+        "each end",
+        "then",
+        "and",
+        "until",
+        "for",
+        "work",
+        "even",
+        "rib",
+        "stockinette",
+        "k2 p2 rib",
+        "repeat",
+        "hold",
+        "as",
+        "take up",
+        "pick up",
+        "along",
+        "change to",
+        "join",
+        "marker",
+        "pm",
+        "sm A",
+        "turn",
+        "w&t",
+        "note:",
+        "sew",
+        "reverse",
+        "each side",
+        ":",
+        "sizes L only:",
+        "ending with a WS row",
+        "(88 sts)",
+        "[fixed]",
+        "[multiple of",
+        "[allow x: y]",
+        "lies snug",
+        "chest",
+        "ease",
+        "bob",
+        "é",
+        "日本",
+        "\u{a0}",
+        "\n   ",
+        "\t",
+        " ",
+        "ſ",
+        "İ",
+        "x",
+    ];
+
+    /// Every place in a tree or finding, from its debug form.
+    fn places(debug: &str) -> Vec<(usize, usize)> {
+        let number = |text: &str| text.parse::<usize>().ok();
+        let ends = debug.match_indices("..").filter_map(|(at, _)| {
+            let before = debug.get(..at)?;
+            let after = debug.get(at + 2..)?;
+            let start = before.rfind(|c: char| !c.is_ascii_digit()).map_or(0, |i| i + 1);
+            let end = after.find(|c: char| !c.is_ascii_digit()).unwrap_or(after.len());
+            Some((number(before.get(start..)?)?, number(after.get(..end)?)?))
+        });
+        ends.collect()
+    }
+
+    proptest::proptest! {
+        #[test]
+        fn any_text_is_read_or_refused_at_a_place_in_it(
+            words in proptest::collection::vec(proptest::sample::select(SOUP), 0..14),
+            spaced in proptest::prelude::any::<bool>(),
+        ) {
+            let text = words.join(if spaced { " " } else { "" });
+            let offset = 7;
+            let vocabulary = Vocabulary { own: vec!["bob".to_owned(), "é".to_owned()] };
+            let (debug, within) = match parse(&text, offset, &vocabulary) {
+                Ok(step) => {
+                    let whole = step.span;
+                    (format!("{step:?}"), whole)
+                }
+                Err(finding) => {
+                    let spans: Vec<Span> = finding.labels.iter().map(|label| label.span).collect();
+                    (format!("{spans:?} {:?}", finding.patch.map(|patch| patch.span)),
+                     Span::new(offset, offset + text.len()))
+                }
+            };
+            for (start, end) in places(&debug) {
+                proptest::prop_assert!(within.start <= start && start <= end && end <= within.end, "{text:?} {start}..{end}");
+                proptest::prop_assert!(text.get(start - offset..end - offset).is_some(), "{text:?} {start}..{end}");
+            }
+        }
+    }
 }

@@ -79,8 +79,9 @@ catalogue! {
     EvenTooMuch, "even-too-much", Error, "an even change more than doubles or halves the stitches";
     RepeatDrifts, "repeat-drifts", Error, "a repeat does not come back to the count it began with";
     HeldMissing, "held-missing", Error, "stitches are taken up that were never held";
-    SeamDiffers, "seam-differs", Warning, "two pieces that are sewn together have different rows";
+    SeamDiffers, "seam-differs", Warning, "two pieces that are sewn together do not match";
     MirrorDiffers, "mirror-differs", Warning, "two halves that mirror each other differ";
+    RowsUneven, "rows-uneven", Warning, "one short row is out of step with those around it";
     SizesUneven, "sizes-uneven", Warning, "one size goes the wrong way against its neighbours";
     GaugeDiffers, "gauge-differs", Warning, "a stated width and a stated count disagree";
     UnitsDiffer, "units-differ", Warning, "a measurement in two units does not agree with itself";

@@ -12,7 +12,6 @@
 use super::steps::{self, Steps, holds_others, known};
 use super::told::{InSize, by_size};
 use crate::diag::{Code, Finding, words};
-use crate::measure::SizeId;
 use crate::model::Model;
 use crate::source::Span;
 use crate::syntax::tree::{Action, CastOnPlace, Counts, Item, ItemKind, Setting, Step};
@@ -98,9 +97,9 @@ impl<'d> Halves<'d> {
             return None;
         }
         let (size, n) = (trace.size, known(&visit.before));
-        let left = takes(model, self.before, size)?;
+        let left = steps::takes(model, self.before, size)?;
         let gap = self.gap.and_then(|gap| gap.given.get(size)).map(|&n| i64::from(n))?;
-        let right = takes(model, self.after, size).unwrap_or(n - left - gap);
+        let right = steps::takes(model, self.after, size).unwrap_or(n - left - gap);
         let nearly = if split { (left + right) / 4 } else { (left + right) / 10 };
         let off = (left - right).abs();
         (off > 0 && off <= nearly.max(2)).then(|| InSize {
@@ -112,28 +111,6 @@ impl<'d> Halves<'d> {
             help: None,
         })
     }
-}
-
-/// How many stitches some items take; `None` where that depends on the rest of the row.
-fn takes(model: &Model<'_>, items: &[Item], size: SizeId) -> Option<i64> {
-    let number = |counts: &Counts| counts.given.get(size).map(|&n| i64::from(n));
-    items.iter().try_fold(0_i64, |sum, item| {
-        let one = match &item.kind {
-            ItemKind::Stitch { name, count } => {
-                let (takes, _) = model.stitch(&name.value)?;
-                takes.checked_mul(count.as_ref().map_or(Some(1), number)?)?
-            }
-            ItemKind::Pattern(counts) => number(counts)?,
-            ItemKind::Group { items, times, more } => {
-                let times = number(times)? + i64::from(*more);
-                takes(model, items, size)?.checked_mul(times)?
-            }
-            ItemKind::InOne { .. } => 1,
-            ItemKind::CastOn(_) | ItemKind::Marker { .. } => 0,
-            _ => return None,
-        };
-        sum.checked_add(one)
-    })
 }
 
 // --- two halves written out ---------------------------------------------------------

@@ -15,6 +15,7 @@ mod monotone;
 mod openings;
 mod prose;
 mod seam;
+mod short_rows;
 mod steps;
 #[cfg(test)]
 mod testing;
@@ -45,6 +46,7 @@ pub fn review(source: &Source, model: &Model<'_>, traces: &[Trace]) -> Vec<Findi
         unused::unused_names(source, model, traces),
         seam::seams(model, traces),
         mirror::mirrors(model, traces),
+        short_rows::short_rows(model, traces),
         widths::widths_differ(model, traces),
         gauge::unlikely(model, traces),
         openings::openings(model, traces),

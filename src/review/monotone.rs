@@ -25,7 +25,7 @@ pub fn not_monotone(plan: &Plan<'_>, units: Unit) -> Vec<Finding> {
 }
 
 fn first_wrong(mut sizes: Vec<(&str, &Derivation)>, units: Unit) -> Option<Finding> {
-    sizes.sort_by(|(_, a), (_, b)| a.target.cmp(&b.target));
+    sizes.sort_by_key(|(_, derivation)| derivation.target);
     let mut pairs = sizes.iter().zip(sizes.iter().skip(1));
     let (smaller, larger) = pairs.find(|((_, a), (_, b))| wrong(a, b))?;
     let ((small, a), (large, b)) = (smaller, larger);

@@ -1,9 +1,15 @@
-//! Pieces that are sewn together, row to row.
+//! Pieces that are sewn together and do not match.
 //!
 //! Pieces listed under `seams:` need the same rows from their beginning up to
 //! the point where the seam ends: up to the armhole where both have one (a
 //! step that `[starts armhole]`, or the first bind-off at the start of the
-//! next rows), and in all where they have not.
+//! next rows), and in all where they have not. Two pieces with armholes also
+//! meet at the shoulder, so the armholes are as deep as each other; two rows
+//! are allowed, since shoulders are shaped on opposite sides.
+//!
+//! A sleeve cap is sewn in with its first bind-offs against those of the
+//! armhole. So where a piece called a sleeve and another both begin with
+//! bind-offs at the start of the next rows, these are the same.
 
 use super::steps::{Steps, holds_others};
 use super::told::{InSize, by_size};
@@ -17,7 +23,7 @@ use crate::work::Trace;
 /// Every seam whose pieces do not match, and every piece of a seam that is not there.
 pub(super) fn seams(model: &Model<'_>, traces: &[Trace]) -> Vec<Finding> {
     let steps = Steps::of(model);
-    let mut findings = Vec::new();
+    let mut findings = caps(model, &steps, traces);
     for seam in &model.document.front.seams {
         let (known, unknown): (Vec<_>, Vec<_>) = seam
             .value
@@ -93,20 +99,102 @@ fn differ(
     other: (&Spanned<String>, usize),
 ) -> Option<InSize> {
     let (a, b) = (rows(steps, trace, one.1), rows(steps, trace, other.1));
-    let (a, b, to) = match (a.to_armhole, b.to_armhole) {
-        (Some(a), Some(b)) => (a, b, " up to the armhole"),
-        _ => (a.all, b.all, ""),
+    let told = |a: u32, b: u32, what: &str| {
+        Some(in_size(trace.size, &one.0.value, &other.0.value, (a, b), what))
     };
-    (a != b).then(|| in_size(trace.size, &one.0.value, &other.0.value, (a, b), to))
+    match (a.to_armhole, b.to_armhole) {
+        (Some(to_a), Some(to_b)) if to_a != to_b => told(to_a, to_b, " up to the armhole"),
+        (Some(to_a), Some(to_b)) => {
+            let (a, b) = (a.all.saturating_sub(to_a), b.all.saturating_sub(to_b));
+            let sleeve = is_sleeve(&one.0.value) || is_sleeve(&other.0.value);
+            (a.abs_diff(b) > SHOULDER_ROWS && !sleeve)
+                .then(|| told(a, b, " from the armhole on"))
+                .flatten()
+        }
+        _ if a.all != b.all => told(a.all, b.all, ""),
+        _ => None,
+    }
 }
 
-fn in_size(size: SizeId, one: &str, other: &str, (a, b): (u32, u32), to: &str) -> InSize {
+/// By how many rows two armholes may differ.
+const SHOULDER_ROWS: u32 = 2;
+
+fn is_sleeve(name: &str) -> bool {
+    name.to_lowercase().contains("sleeve")
+}
+
+// --- sleeve caps ------------------------------------------------------------------
+
+/// Every sleeve whose cap begins otherwise than the armhole of the first piece that has one.
+fn caps(model: &Model<'_>, steps: &Steps<'_>, traces: &[Trace]) -> Vec<Finding> {
+    let all = |index: usize| -> Vec<Vec<i64>> {
+        traces.iter().map(|trace| bound_off(steps, trace, index)).collect()
+    };
+    let pieces: Vec<(usize, Vec<Vec<i64>>)> = (0..model.pieces.len())
+        .map(|index| (index, all(index)))
+        .filter(|(_, by_size)| by_size.iter().any(|n| !n.is_empty()))
+        .collect();
+    let name = |index: usize| model.pieces.get(index).map_or("", |p| p.name.value.as_str());
+    let Some((first, body)) = pieces.iter().find(|(index, _)| !is_sleeve(name(*index))) else {
+        return Vec::new();
+    };
+    let sleeves = pieces.iter().filter(|(index, _)| is_sleeve(name(*index)));
+    sleeves
+        .filter_map(|(sleeve, cap)| {
+            let found = traces.iter().zip(body.iter().zip(cap)).filter(|(_, (a, b))| a != b);
+            let found = found.map(|(trace, (a, b))| InSize {
+                size: trace.size,
+                message: format!(
+                    "the cap of `{}` begins by binding off {}, and the armhole of `{}` by {}",
+                    name(*sleeve),
+                    said(b),
+                    name(*first),
+                    said(a)
+                ),
+                help: Some("bind off the same at the beginning of both".to_owned()),
+            });
+            let place = model.pieces.get(*sleeve)?.name.span;
+            let other = model.pieces.get(*first)?.name.span;
+            by_size(model, found.collect(), |message| {
+                Finding::new(Code::SeamDiffers, place, message)
+                    .label("sewn into the armhole")
+                    .also(other, "its armhole")
+            })
+        })
+        .collect()
+}
+
+fn said(counts: &[i64]) -> String {
+    let counts: Vec<String> = counts.iter().map(i64::to_string).collect();
+    if counts.is_empty() { "nothing".to_owned() } else { words::list(&counts, "and") }
+}
+
+/// The bind-offs at one edge with which an armhole or a cap begins.
+fn bound_off(steps: &Steps<'_>, trace: &Trace, piece: usize) -> Vec<i64> {
+    let mut counts = Vec::new();
+    for visit in trace.visits.iter().filter(|visit| visit.piece == piece) {
+        let Some(step) = steps.visited(visit) else { continue };
+        match &step.action {
+            Action::BindOff { amount: BindOff::StartOfNext { count, .. } } => {
+                counts.extend(count.given.get(trace.size).map(|&n| i64::from(n)));
+            }
+            // A row between two bind-offs, where one edge only is shaped.
+            _ if visit.rows_after.saturating_sub(visit.rows_before) <= 1
+                && visit.before == visit.after => {}
+            _ if counts.is_empty() => {}
+            _ => break,
+        }
+    }
+    counts
+}
+
+fn in_size(size: SizeId, one: &str, other: &str, (a, b): (u32, u32), what: &str) -> InSize {
     let off = words::count(i64::from(a.abs_diff(b)), "row");
     let (longer, shorter) = if a > b { (one, other) } else { (other, one) };
     InSize {
         size,
         message: format!(
-            "`{one}` has {} and `{other}` {b}{to}, and they are sewn together",
+            "`{one}` has {} and `{other}` {b}{what}, and they are sewn together",
             words::count(i64::from(a), "row")
         ),
         help: Some(format!("work {off} more in `{shorter}`, or {off} fewer in `{longer}`")),
@@ -168,8 +256,63 @@ mod tests {
            |
            = help: work 4 rows more in `front`, or 4 rows fewer in `back`
         ");
-        let front = "- stockinette for 80 rows\n- stockinette for 30 rows [starts armhole]\n";
+        let front = "- stockinette for 80 rows\n- stockinette for 41 rows [starts armhole]\n";
         assert_eq!(both(back, front), "nothing");
+    }
+
+    #[test]
+    fn armholes_are_as_deep_as_each_other() {
+        let armhole = |rows: u32| {
+            format!(
+                "- stockinette for 80 rows\n- bind off 5 at the start of the next 2 rows\n- stockinette for {rows} rows\n"
+            )
+        };
+        assert_eq!(both(&armhole(40), &armhole(42)), "nothing");
+        insta::assert_snapshot!(both(&armhole(40), &armhole(44)), @"
+        warning[seam-differs]: `back` has 43 rows and `front` 47 from the armhole on, and they are sewn together
+          --> cap.wale:6:9
+           |
+         6 | seams: [[back, front]]
+           |         ^^^^^^^^^^^^^ this seam
+        ...
+         9 | ## Back, flat
+           |    ---- sewn to the other
+        ...
+        17 | ## Front, flat
+           |    ----- sewn to the other
+           |
+           = help: work 4 rows more in `back`, or 4 rows fewer in `front`
+        ");
+    }
+
+    #[test]
+    fn a_cap_begins_as_its_armhole_does() {
+        let text = |back: &str, sleeve: &str| {
+            let steps = |n: &str| {
+                format!(
+                    "- stockinette for 80 rows\n- bind off {n} at the start of the next 2 rows\n- decrease 1 each end every RS row 10 times\n- bind off 3 at the start of the next 4 rows\n"
+                )
+            };
+            let front = FRONT.replace("seams: [[back, front]]\n", "");
+            told(&pattern(
+                &front,
+                &format!("{}{}", piece("Back", &steps(back)), piece("Sleeve", &steps(sleeve))),
+            ))
+        };
+        assert_eq!(text("5 (6)", "5 (6)"), "nothing");
+        insta::assert_snapshot!(text("5 (6)", "5 (5)"), @"
+        warning[seam-differs]: the cap of `Sleeve` begins by binding off 5, and the armhole of `Back` by 6
+          --> cap.wale:17:4
+           |
+         8 | ## Back, flat
+           |    ---- its armhole
+        ...
+        17 | ## Sleeve, flat
+           |    ^^^^^^ sewn into the armhole
+           |
+           = note: in size large
+           = help: bind off the same at the beginning of both
+        ");
     }
 
     #[test]

@@ -128,6 +128,28 @@ pub(super) fn gives(section: &Section, given: &Given<u32>) -> bool {
     })
 }
 
+/// How many stitches some items take; `None` where that depends on the rest of the row.
+pub(super) fn takes(model: &Model<'_>, items: &[Item], size: SizeId) -> Option<i64> {
+    let number = |counts: &Counts| counts.given.get(size).map(|&n| i64::from(n));
+    items.iter().try_fold(0_i64, |sum, item| {
+        let one = match &item.kind {
+            ItemKind::Stitch { name, count } => {
+                let (takes, _) = model.stitch(&name.value)?;
+                takes.checked_mul(count.as_ref().map_or(Some(1), number)?)?
+            }
+            ItemKind::Pattern(counts) => number(counts)?,
+            ItemKind::Group { items, times, more } => {
+                let times = number(times)? + i64::from(*more);
+                takes(model, items, size)?.checked_mul(times)?
+            }
+            ItemKind::InOne { .. } => 1,
+            ItemKind::CastOn(_) | ItemKind::Marker { .. } => 0,
+            _ => return None,
+        };
+        sum.checked_add(one)
+    })
+}
+
 /// Whether a step only holds others: its visit sums up theirs.
 pub(super) fn holds_others(step: &Step) -> bool {
     matches!(step.action, Action::Part { .. } | Action::Reverse { .. } | Action::AsFor { .. })

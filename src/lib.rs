@@ -67,7 +67,7 @@ pub struct Checked<'d> {
 pub fn check<'d>(source: &Source, document: &'d Document, read: Vec<Finding>) -> Checked<'d> {
     let model::Built { model, mut findings } = model::build(document);
     if read.iter().any(|f| f.is_error() && document.front.span.contains(f.place())) {
-        findings.retain(|finding| finding.code != Code::UnknownName);
+        findings.retain(|finding| !matches!(finding.code, Code::UnknownName | Code::NoGauge));
     }
     findings.extend(read);
     let mut traces = Vec::new();
@@ -134,6 +134,7 @@ pub fn rewrite<'t>(
     }
     let (plan, mut findings) = plan::plan(&checked.model, &checked.traces, targets)?;
     findings.extend(review::not_monotone(&plan, checked.model.units));
+    findings.extend(review::kept_as_written(&plan, checked.model.units));
     let Settled { mut findings, .. } =
         review::settle(source, &checked.model, findings, Of::Rewrite);
     let mut edits = revise::edits(source, &checked.model, &plan, targets);

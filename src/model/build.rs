@@ -40,6 +40,7 @@ pub fn build(document: &Document) -> Built<'_> {
     twice(model.fabrics.iter().map(|f| f.name), "fabric", &mut findings);
     twice(front.gauges.iter().map(|g| &g.name), "gauge", &mut findings);
     lists(&model, &mut findings);
+    findings.extend(gaugeless(&model));
     for piece in &model.pieces {
         for step in &piece.steps {
             names(&model, piece, step, &mut findings);
@@ -190,6 +191,31 @@ fn as_i64(n: usize) -> i64 {
 }
 
 /// Every name a step uses must be defined.
+/// The first count that is said to measure something, where no gauge can turn that into stitches.
+fn gaugeless(model: &Model<'_>) -> Option<Finding> {
+    if model.gauges.iter().any(|gauge| gauge.gauge.is_some()) {
+        return None;
+    }
+    let place = model.pieces.iter().flat_map(|piece| &piece.steps).find_map(|s| measured(s))?;
+    Some(
+        Finding::new(Code::NoGauge, place, "a measurement cannot be turned into stitches")
+            .label("at no gauge")
+            .note("the pattern gives no gauge with a number of stitches")
+            .help("give it in the front matter, as in `gauges: { body: { stitches: 20, rows: 28, over: 10 cm } }`"),
+    )
+}
+
+/// Where a step, or one below it, says what a count measures.
+fn measured(step: &Step) -> Option<Span> {
+    let items = match &step.action {
+        Action::Row { items, .. } => items.as_slice(),
+        _ => &[],
+    };
+    let marks = step.marks.iter().chain(items.iter().flat_map(|item| &item.marks));
+    let mut measures = marks.filter(|mark| matches!(mark.value, Mark::Measure(_)));
+    measures.next().map(|mark| mark.span).or_else(|| step.steps.iter().find_map(measured))
+}
+
 fn names(model: &Model<'_>, piece: &PieceDef<'_>, step: &Step, findings: &mut Vec<Finding>) {
     let mut unknown = |what: &str, name: &str, span: Span, known: Vec<&str>| {
         let mut finding =

@@ -8,6 +8,7 @@
 
 mod allow;
 mod gauge;
+mod kept;
 mod live;
 mod loose;
 mod mirror;
@@ -26,6 +27,7 @@ mod unused;
 mod widths;
 
 pub use allow::{Allowed, Of, Settled, settle};
+pub use kept::kept_as_written;
 pub use monotone::not_monotone;
 
 use crate::diag::Finding;

@@ -1,0 +1,102 @@
+//! Counts that a rewrite leaves as written, although their width asks for another.
+//!
+//! Asked of a plan, not of a pattern: a row of fixed numbers, say, holds the
+//! count it is worked over, and the garment comes out at another width. That
+//! may be what the author wants, but it is never left unsaid.
+
+use crate::diag::{Code, Finding, words};
+use crate::measure::{Exact, Unit, decimal, exact};
+use crate::plan::{Derivation, Plan};
+use crate::source::Span;
+use std::collections::BTreeMap;
+
+/// A count may be off by this much of its target, or by these few stitches, for the sake of a repeat.
+const OFF_TARGET: Exact = Exact::new_raw(1, 20);
+const FEW_STITCHES: i64 = 2;
+
+/// Every count that keeps the number it had, further from its target than a repeat explains.
+#[must_use]
+pub fn kept_as_written(plan: &Plan<'_>, units: Unit) -> Vec<Finding> {
+    let mut by_place: BTreeMap<Span, Vec<(&str, &Derivation)>> = BTreeMap::new();
+    for (size, chosen) in plan.goal.sizes.iter().zip(&plan.sizes) {
+        for derivation in chosen.derivations.iter().filter(|derivation| kept(derivation)) {
+            by_place.entry(derivation.place).or_default().push((&size.name, derivation));
+        }
+    }
+    let all = plan.goal.sizes.len();
+    by_place.into_values().filter_map(|sizes| told(&sizes, all, units)).collect()
+}
+
+fn kept(derivation: &Derivation) -> bool {
+    let error = derivation.error();
+    let off = if error < exact(0, 1) { -error } else { error };
+    let allowed = (derivation.target * OFF_TARGET).max(exact(FEW_STITCHES, 1));
+    derivation.old == Some(derivation.chosen) && off > allowed
+}
+
+fn told(sizes: &[(&str, &Derivation)], all: usize, units: Unit) -> Option<Finding> {
+    let &(_, first) = sizes.first()?;
+    let said = |derivation: &Derivation| {
+        let error = derivation.error();
+        let (off, way) = if error < exact(0, 1) { (-error, "narrower") } else { (error, "wider") };
+        format!(
+            "{} kept, {} {way} than aimed at: {} would be exact",
+            words::count(derivation.chosen, "stitch"),
+            derivation.density.stitches.length(off).precise(units),
+            decimal(derivation.target, 1),
+        )
+    };
+    let mut finding = Finding::new(Code::KeptAsWritten, first.place, said(first))
+        .label("stays as written")
+        .help("where the numbers of a row may change, put them in braces, as in `k{10}`");
+    if sizes.len() < all {
+        finding = finding.sizes(sizes.iter().map(|(name, _)| (*name).to_owned()).collect());
+    }
+    for (name, other) in sizes.iter().skip(1).filter(|(_, other)| said(other) != said(first)) {
+        finding = finding.note(format!("in size {name}: {}", said(other)));
+    }
+    for asked in &first.asked {
+        finding = finding.note(asked.words.clone());
+    }
+    Some(finding)
+}
+
+#[cfg(test)]
+mod tests {
+    use crate::diag::render::{self, Style};
+    use crate::source::Source;
+    use crate::syntax;
+
+    fn told(row: &str) -> String {
+        let pattern = Source::new(
+            "scarf.wale",
+            format!(
+                "---\nsizes: [small, large]\ngauges:\n  body: {{ stitches: 20, rows: 28, over: 10 cm }}\n---\n\n## Scarf, flat\n\n- cast on 40 (60) in body\n- stockinette for 40 rows\n- {row}\n- bind off all\n"
+            ),
+        );
+        let targets =
+            Source::new("to.yaml", "gauges:\n  body: { stitches: 17, rows: 24, over: 10 cm }\n");
+        let parsed = syntax::parse(&pattern);
+        let document = parsed.document.expect("a pattern");
+        let targets = syntax::parse_targets(&targets).0.expect("targets");
+        let rewritten = crate::rewrite(&pattern, &document, parsed.findings, &targets);
+        let findings = rewritten.expect("a rewrite").findings;
+        render::text(&findings, &pattern, None, Style::default())
+    }
+
+    #[test]
+    fn a_row_of_fixed_numbers_holds_the_count_of_its_sizes() {
+        assert_eq!(told("next row (RS): knit"), "");
+        insta::assert_snapshot!(told("size small only: next row (RS): k10, p20, k10"), @"
+        note[kept-as-written]: 40 stitches kept, 3.5 cm wider than aimed at: 34 would be exact
+         --> scarf.wale:9:11
+          |
+        9 | - cast on 40 (60) in body
+          |           ^^^^^^^ stays as written
+          |
+          = note: in size small
+          = note: a row works every stitch
+          = help: where the numbers of a row may change, put them in braces, as in `k{10}`
+        ");
+    }
+}

@@ -477,10 +477,10 @@ fn merged(model: &Model<'_>, found: Vec<Found>) -> Vec<Finding> {
             None => groups.push(vec![one]),
         }
     }
-    groups.into_iter().filter_map(|group| finding(model, group)).collect()
+    groups.iter().filter_map(|group| finding(model, group)).collect()
 }
 
-fn finding(model: &Model<'_>, group: Vec<Found>) -> Option<Finding> {
+fn finding(model: &Model<'_>, group: &[Found]) -> Option<Finding> {
     let name = |size: SizeId| model.sizes.get(size.0).cloned().unwrap_or_default();
     let all = group.len() == model.sizes.len();
     let first = group.first()?;

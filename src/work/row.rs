@@ -134,7 +134,7 @@ impl<L: Ledger> Hand<'_, '_, L> {
                         let last = self.ledger.number(counts, Use::Structure, self.step)?;
                         self.run(unit, &last, place)
                     }
-                    RowEnd::Marker { before, name } => self.to_marker(
+                    RowEnd::Marker { before, name } => self.up_to_marker(
                         unit,
                         *before,
                         name.as_ref().map(|n| n.value.as_str()),
@@ -216,7 +216,7 @@ impl<L: Ledger> Hand<'_, '_, L> {
         match self.right.last_mut() {
             // A bind-off at the end of the row leaves no gap.
             Some(last) if made.known() == Some(0) && last.then == Edge::Gap => {
-                last.then = Edge::End
+                last.then = Edge::End;
             }
             _ => self.right.push(Stretch { stitches: made, then: Edge::End }),
         }
@@ -334,7 +334,7 @@ impl<L: Ledger> Hand<'_, '_, L> {
             }
             StarEnd::Marker { before } => {
                 let unit = self.tally(items)?;
-                self.to_marker(unit, *before, None, place)
+                self.up_to_marker(unit, *before, None, place)
             }
         }
     }
@@ -430,7 +430,7 @@ impl<L: Ledger> Hand<'_, '_, L> {
         (0..n.min(10_000)).try_for_each(|_| items.iter().try_for_each(|item| self.item(item)))
     }
 
-    fn to_marker(
+    fn up_to_marker(
         &mut self,
         unit: Tally,
         before: u32,

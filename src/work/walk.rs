@@ -235,7 +235,7 @@ impl<'d, L: Ledger> Walk<'_, 'd, L> {
             }
             Action::BindOff { amount } => self.bind_off(state, step, amount)?,
             Action::Hold { name } => {
-                self.hold(state, step, name.as_ref().map(|n| n.value.as_str()))?
+                self.hold(state, step, name.as_ref().map(|n| n.value.as_str()))?;
             }
             Action::TakeUp(names) => {
                 for name in names {

@@ -87,7 +87,10 @@ fn the_numbers_of_a_comparison_are_those_of_the_two_texts() {
     for Case { name, changes, .. } in &cases() {
         let changed = entries(changes).filter(|e| e.change == Change::Numbers);
         for entry in changed {
-            assert!(entry.numbers.iter().any(|number| number.changed()), "{name}: {entry:?}");
+            assert!(
+                entry.numbers.iter().any(walewright::compare::Number::changed),
+                "{name}: {entry:?}"
+            );
         }
         for number in entries(changes).flat_map(|entry| &entry.numbers) {
             for (size, new) in changes.sizes.all.iter().zip(&number.sizes) {

@@ -123,3 +123,21 @@ fn links_to_files_lead_somewhere() {
         }
     }
 }
+
+#[test]
+fn every_file_that_the_guide_names_is_there() {
+    let root = Path::new(env!("CARGO_MANIFEST_DIR"));
+    let text = fs::read_to_string(root.join("DEVELOPERS.md")).expect("the page");
+    let named = text.split('`').skip(1).step_by(2);
+    let is_path = |name: &&str| {
+        (name.ends_with(".rs") || name.ends_with('/') || name.ends_with(".md"))
+            && !name.contains(' ')
+    };
+    let mut seen = 0;
+    for name in named.filter(is_path) {
+        let found = [root.join(name), root.join("src").join(name)].iter().any(|path| path.exists());
+        assert!(found, "DEVELOPERS.md names {name}");
+        seen += 1;
+    }
+    assert!(seen > 10, "only {seen} files named");
+}

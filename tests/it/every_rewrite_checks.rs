@@ -54,10 +54,10 @@ fn scaled(pattern: &Source, stitches: i64, rows_share: i64) -> Option<String> {
 }
 
 /// Sweeps gauges over every sample; gives the number of rewrites and those that failed.
-fn sweep(gauges: impl Iterator<Item = i64> + Clone, shares: &[i64]) -> (usize, Vec<String>) {
+fn sweep(gauges: &[i64], shares: &[i64]) -> (usize, Vec<String>) {
     let (mut worked, mut failed) = (0, Vec::new());
     for pattern in samples() {
-        for stitches in gauges.clone() {
+        for &stitches in gauges {
             for &share in shares {
                 let Some(text) = scaled(&pattern, stitches, share) else { continue };
                 let targets = targets(&text);
@@ -77,7 +77,8 @@ fn sweep(gauges: impl Iterator<Item = i64> + Clone, shares: &[i64]) -> (usize, V
 #[test]
 fn from_ten_to_forty_stitches() {
     let every = if std::env::var_os("WALE_LONG").is_some() { 1 } else { 5 };
-    let (worked, failed) = sweep((10..=40).step_by(every), &[100]);
+    let gauges: Vec<i64> = (10..=40).step_by(every).collect();
+    let (worked, failed) = sweep(&gauges, &[100]);
     assert!(worked >= 7, "only {worked} rewrites were tried");
     assert!(failed.is_empty(), "{} of {worked} failed; the first:\n{}", failed.len(), failed[0]);
 }

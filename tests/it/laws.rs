@@ -211,7 +211,7 @@ proptest! {
         let counts = chosen(&text).expect("a pattern");
         let exact_count = exact(body * chest, 4);
         let off = exact(i64::from(counts[0]), 1) - exact_count;
-        prop_assert!(counts[0] % 5 == 0);
+        prop_assert!(counts[0].is_multiple_of(5));
         prop_assert!(off <= exact(5, 2) && off >= exact(-5, 2), "{} for {}", counts[0], exact_count);
     }
 }

@@ -24,5 +24,6 @@ mod quick_answers;
 mod run;
 mod samples;
 mod seeded_faults;
+mod solver;
 mod spaced_rows_are_worked;
 mod worked_by_hand;

@@ -45,7 +45,7 @@ pub(super) fn only_defines(words: &Words) -> bool {
 }
 
 /// The Markdown of words, their numbers stood in for.
-fn joined<'w>(words: &'w Words, text: impl Fn(&str) -> String) -> (String, Vec<&'w Number>) {
+fn joined(words: &Words, text: impl Fn(&str) -> String) -> (String, Vec<&Number>) {
     let (mut out, mut numbers) = (String::new(), Vec::new());
     for part in words {
         match part {

@@ -75,7 +75,7 @@ fn can_hold(system: &System, members: &[Member], steps: &mut Steps) -> Result<bo
         let form = substituted(floor, &forms)?;
         shadow.add(form.terms.iter().map(|&(c, f)| (c, f.into())), form.constant.into())?;
     }
-    shadow.is_possible(steps)
+    shadow.can_hold(steps)
 }
 
 /// A smallest set that cannot hold, out of a system that cannot hold.

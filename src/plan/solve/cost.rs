@@ -45,6 +45,13 @@ impl Fraction {
         Ok(Self::reduced(over, cross(cross(self.under, other.under)?, 2)?))
     }
 
+    /// This less another that is not larger.
+    fn less(self, other: Self) -> Result<Self, Spent> {
+        let cross = |a: i128, b: i128| a.checked_mul(b).ok_or(Spent);
+        let over = cross(self.over, other.under)? - cross(other.over, self.under)?;
+        Ok(Self::reduced(over, cross(self.under, other.under)?))
+    }
+
     /// The largest whole number not above `factor` times this.
     pub(super) fn whole_times(self, factor: i128) -> Result<i128, Spent> {
         Ok(div_down(self.over.checked_mul(factor).ok_or(Spent)?, self.under))
@@ -128,12 +135,14 @@ impl ErrorOf {
 ///
 /// Joining must not make smaller, and must keep order: if `a <= b` then
 /// `a` joined with `c` is not above `b` joined with `c`.
-pub(super) trait Cost: Clone + Ord {
+pub(super) trait Cost: Clone + Ord + std::fmt::Debug {
     /// What an error is multiplied by.
     type Weight;
     fn nothing() -> Self;
     fn join(&mut self, other: &Self);
     fn of(error: &ErrorOf, value: i64, weight: &Self::Weight) -> Self;
+    /// As far again from `start` as this is, which is not less than `start`.
+    fn further_from(&self, start: &Self) -> Self;
 }
 
 /// The worst error.
@@ -153,6 +162,9 @@ impl Cost for Level {
     fn of(error: &ErrorOf, value: i64, (): &()) -> Self {
         Self(error.at(value))
     }
+    fn further_from(&self, start: &Self) -> Self {
+        Self(self.0.doubled().and_then(|twice| twice.less(start.0)).unwrap_or(self.0))
+    }
 }
 
 /// The sum of errors, in units of one over their common denominator.
@@ -169,6 +181,29 @@ impl Cost for Sum {
     }
     fn of(error: &ErrorOf, value: i64, weight: &i128) -> Self {
         Self(error.over(value) * weight)
+    }
+    fn further_from(&self, start: &Self) -> Self {
+        Self(self.0 + (self.0 - start.0))
+    }
+}
+
+/// The worst error, in the same units as [`Sum`].
+#[derive(Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Debug)]
+pub(super) struct Peak(pub(super) i128);
+
+impl Cost for Peak {
+    type Weight = i128;
+    fn nothing() -> Self {
+        Self(0)
+    }
+    fn join(&mut self, other: &Self) {
+        self.0 = self.0.max(other.0);
+    }
+    fn of(error: &ErrorOf, value: i64, weight: &i128) -> Self {
+        Self(error.over(value) * weight)
+    }
+    fn further_from(&self, start: &Self) -> Self {
+        Self(self.0 + (self.0 - start.0))
     }
 }
 
@@ -239,11 +274,26 @@ impl Cost for LongSum {
         // [`weights`] has made sure that every value in range fits.
         weight.times(error.over(value)).unwrap_or(Self([u64::MAX; LIMBS]))
     }
+    fn further_from(&self, start: &Self) -> Self {
+        let mut twice = self.clone();
+        twice.join(self);
+        let mut borrow = 0;
+        for (to, &from) in twice.0.iter_mut().zip(&start.0) {
+            let (first, under) = to.overflowing_sub(from);
+            let (second, under_again) = first.overflowing_sub(borrow);
+            (*to, borrow) = (second, u64::from(under || under_again));
+        }
+        twice
+    }
 }
 
 /// What each error is multiplied by so that all are whole numbers of one unit.
 pub(super) enum Weights {
-    Short(Vec<i128>),
+    /// Every error is a whole number of `unit`ths.
+    Short {
+        weights: Vec<i128>,
+        unit: i128,
+    },
     Long(Vec<LongSum>),
 }
 
@@ -257,12 +307,12 @@ pub(super) fn weights(
         e.over(low).max(e.over(high))
     };
     match short_weights(errors, most) {
-        Some(short) => Ok(Weights::Short(short)),
+        Some((weights, unit)) => Ok(Weights::Short { weights, unit }),
         None => long_weights(errors, most).map(Weights::Long).ok_or(Spent),
     }
 }
 
-fn short_weights(errors: &[ErrorOf], most: impl Fn(&ErrorOf) -> i128) -> Option<Vec<i128>> {
+fn short_weights(errors: &[ErrorOf], most: impl Fn(&ErrorOf) -> i128) -> Option<(Vec<i128>, i128)> {
     let mut common = 1_i128;
     for e in errors {
         common = (common / wide_gcd(common, e.unit)).checked_mul(e.unit)?;
@@ -272,7 +322,7 @@ fn short_weights(errors: &[ErrorOf], most: impl Fn(&ErrorOf) -> i128) -> Option<
     for (e, weight) in errors.iter().zip(&weights) {
         all = all.checked_add(most(e).checked_mul(*weight)?)?;
     }
-    all.checked_mul(4).map(|_| weights)
+    all.checked_mul(4).map(|_| (weights, common))
 }
 
 /// The common denominator as a product of blocks that each fit in 96 bits.
@@ -329,7 +379,7 @@ mod tests {
         for (slope, shift, unit) in [(3, -100, 7), (-2, 11, 5), (1, 0, 1)] {
             let e = ErrorOf { variable: 0, slope, shift, unit };
             for level in [Fraction::new(0, 1), Fraction::new(5, 2), Fraction::new(9, 7)] {
-                let (from, to) = e.window(level).ok().expect("small numbers");
+                let (from, to) = e.window(level).expect("small numbers");
                 for v in -100..100_i64 {
                     let inside = from <= i128::from(v) && i128::from(v) <= to;
                     assert_eq!(inside, e.at(v) <= level, "{slope} {shift} {unit} {v}");
@@ -344,7 +394,7 @@ mod tests {
         let errors: Vec<ErrorOf> =
             units.iter().map(|&unit| ErrorOf { variable: 0, slope: 3, shift: -50, unit }).collect();
         let most = |e: &ErrorOf| e.over(100);
-        let short = short_weights(&errors, most).expect("fits");
+        let (short, _) = short_weights(&errors, most).expect("fits");
         let long = long_weights(&errors, most).expect("fits");
         let pick = |n: usize| (n % errors.len(), (n * 37 % 100) as i64);
         let mut sums = Vec::new();

@@ -147,6 +147,9 @@ impl Frame {
             (aimed.get(v).copied().unwrap_or(false), degree.get(v).copied().unwrap_or(0))
         };
         let mut lattice = Lattice::new(builder.spans.len());
+        // Multiples of single unknowns first: what is then known of them makes
+        // the others simpler.
+        lattice_equations.sort_by_key(|e| e.terms.len());
         for equation in &lattice_equations {
             if !lattice.settle(equation, rank)? {
                 return Ok(None);

@@ -18,6 +18,9 @@ pub(super) struct Form {
     pub(super) terms: Vec<(usize, i64)>,
 }
 
+/// Every variable in coordinates, and what each variable made on the way stands for.
+pub(super) type Forms = (Vec<Form>, Vec<(usize, Form)>);
+
 impl Form {
     pub(super) fn variable(variable: usize) -> Self {
         Self { constant: 0, terms: vec![(variable, 1)] }
@@ -184,7 +187,7 @@ impl Lattice {
 
     /// Every variable in coordinates, and the variables that were made on the
     /// way (numbered after those there were) with what each stands for.
-    pub(super) fn forms(self) -> Result<(Vec<Form>, Vec<(usize, Form)>), Spent> {
+    pub(super) fn forms(self) -> Result<Forms, Spent> {
         let mut forms: Vec<Form> = (0..self.definitions.len()).map(Form::variable).collect();
         for &variable in self.order.iter().rev() {
             if let Some(definition) = self.definitions.get(variable).and_then(Option::as_ref) {
@@ -253,7 +256,7 @@ mod tests {
         for a in -400..=400 {
             for b in -400..=400 {
                 let at = |v: usize| if v == coordinates[0] { a } else { b };
-                let x: Vec<i64> = (0..4).map(|i| forms[i].value(at).ok().expect("small")).collect();
+                let x: Vec<i64> = (0..4).map(|i| forms[i].value(at).expect("small")).collect();
                 for e in &equations {
                     assert_eq!(e.value(|v| x[v]).ok(), Some(0));
                 }

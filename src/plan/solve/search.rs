@@ -7,10 +7,10 @@
 
 use std::collections::BTreeSet;
 
-use super::cost::{Cost, Fraction, Level, LongSum, Sum, Weights, weights};
+use super::cost::{Cost, Fraction, Level, LongSum, Peak, Sum, Weights, weights};
 use super::frame::{Class, Frame, Span};
 use super::shadow::Shadow;
-use super::tables::{Choice, Net, Row, best};
+use super::tables::{Choice, Net, Row, best, floor};
 use super::whole::narrow;
 use super::{Spent, Steps};
 use crate::plan::system::System;
@@ -26,16 +26,23 @@ pub(super) fn optimum(system: &System, steps: &mut Steps) -> Result<Option<Best>
     let Some(frame) = Frame::new(system)? else { return Ok(None) };
     let mut search = Search { frame, steps };
     let Some(hard) = search.frame.hard() else { return Ok(None) };
-    let floor = search.frame.least_level(&hard);
-    if let Some(spans) = search.within(floor)?
-        && let Some(best) = search.finish(&spans)?
-    {
-        return Ok(Some(best));
-    }
-    let Some(level) = search.lowest_level(floor, system)? else { return Ok(None) };
-    match search.within(level)? {
-        Some(spans) => search.finish(&spans),
-        None => Ok(None),
+    let mut level = search.frame.least_level(&hard);
+    let mut tries = 0;
+    loop {
+        // Nothing holds below this level.
+        if let Some(spans) = search.within(level)?
+            && let Some(best) = search.finish(&spans)?
+        {
+            return Ok(Some(best));
+        }
+        tries += 1;
+        if tries == 2 && !super::clash::is_possible(system, search.steps)? {
+            return Ok(None);
+        }
+        let next =
+            if tries < 4 { search.next_floor(level)? } else { search.lowest_level(level)? };
+        let Some(next) = next else { return Ok(None) };
+        level = next;
     }
 }
 
@@ -74,31 +81,70 @@ impl Search<'_> {
         }
     }
 
-    /// The lowest level at which everything holds, which is above `low`; nothing
-    /// if it holds at none.
-    fn lowest_level(
-        &mut self,
-        mut low: Fraction,
-        system: &System,
-    ) -> Result<Option<Fraction>, Spent> {
-        let mut sure = false;
+    /// A level above `low`, at which nothing holds, and below which nothing
+    /// holds either. Nothing if there is none.
+    fn next_floor(&mut self, mut low: Fraction) -> Result<Option<Fraction>, Spent> {
         loop {
             let Some((below, high)) = self.first_open_level(low)? else { return Ok(None) };
-            if let Some(spans) = self.within(high)? {
-                let none = vec![(); self.frame.errors.len()];
-                let enough = Level(below);
-                if let Some(found) = self.choose(&spans, &none, Some(&enough))? {
-                    return Ok(Some(found.cost.0.max(self.frame.settled_level())));
+            if let Some(spans) = self.within(high)?
+                && let Some(floor) = self.floor(&spans)?
+            {
+                // No error lies between `below` and this one.
+                if let Some(next) = self.frame.next_level(&spans, below)? {
+                    return Ok(Some(floor.max(next)));
                 }
-            }
-            if !sure {
-                if !super::clash::is_possible(system, self.steps)? {
-                    return Ok(None);
-                }
-                sure = true;
             }
             low = high;
         }
+    }
+
+    /// The lowest level at which everything holds, which is above `low`; nothing
+    /// if it holds at none.
+    fn lowest_level(&mut self, mut low: Fraction) -> Result<Option<Fraction>, Spent> {
+        loop {
+            let Some((_, high)) = self.first_open_level(low)? else { return Ok(None) };
+            if let Some(spans) = self.within(high)?
+                && let Some(found) = self.choose::<Level>(&spans, &self.free())?
+            {
+                return Ok(Some(found.cost.0.max(self.frame.settled_level())));
+            }
+            low = high;
+        }
+    }
+
+    /// A level that nothing can be below within spans; nothing if nothing holds.
+    fn floor(&mut self, spans: &[Span]) -> Result<Option<Fraction>, Spent> {
+        match weights(&self.frame.errors, |v| (spans[v].low, spans[v].high))? {
+            Weights::Short { weights, unit } => {
+                let floor = self.floor_by::<Peak>(spans, &weights)?;
+                Ok(floor.map(|Peak(over)| Fraction::new(over, unit)))
+            }
+            Weights::Long(_) => {
+                let floor = self.floor_by::<Level>(spans, &self.free())?;
+                Ok(floor.map(|Level(level)| level))
+            }
+        }
+    }
+
+    fn floor_by<C: Cost>(
+        &mut self,
+        spans: &[Span],
+        weights: &[C::Weight],
+    ) -> Result<Option<C>, Spent> {
+        let Some((mut cost, rows)) = live_rows::<C>(&self.frame, spans, weights)? else {
+            return Ok(None);
+        };
+        let Some((rows, loose)) = self.without_loose(rows, spans)? else { return Ok(None) };
+        for (_, net) in Parts::new(&self.frame, rows, spans, &loose).nets {
+            let Some(least) = floor(&net, self.steps)? else { return Ok(None) };
+            cost.join(&least);
+        }
+        Ok(Some(cost))
+    }
+
+    /// No weights.
+    fn free(&self) -> Vec<()> {
+        vec![(); self.frame.errors.len()]
     }
 
     /// A level above `low` at which looking at one variable at a time finds
@@ -135,7 +181,7 @@ impl Search<'_> {
     /// The least sum within spans, and of its choices the one with the larger values.
     fn finish(&mut self, spans: &[Span]) -> Result<Option<Best>, Spent> {
         match weights(&self.frame.errors, |v| (spans[v].low, spans[v].high))? {
-            Weights::Short(weights) => self.preferred::<Sum>(spans, &weights),
+            Weights::Short { weights, .. } => self.preferred::<Sum>(spans, &weights),
             Weights::Long(weights) => self.preferred::<LongSum>(spans, &weights),
         }
     }
@@ -146,7 +192,7 @@ impl Search<'_> {
         weights: &[C::Weight],
     ) -> Result<Option<Best>, Spent> {
         let mut spans = spans.to_vec();
-        let Some(mut found) = self.choose::<C>(&spans, weights, None)? else {
+        let Some(mut found) = self.choose::<C>(&spans, weights)? else {
             return Ok(None);
         };
         // Coordinates left out make no difference to the cost, but to the ties.
@@ -211,23 +257,21 @@ impl Search<'_> {
         change: (usize, i64, i64),
         cost: &C,
         weights: &[C::Weight],
-    ) -> Result<Option<(Vec<Span>, Found<C>)>, Spent> {
+    ) -> Result<Option<Reached<C>>, Spent> {
         self.steps.take(1)?;
         let mut spans = spans.to_vec();
         if !self.frame.narrow(&mut spans, &[change]) {
             return Ok(None);
         }
-        let found = self.choose::<C>(&spans, weights, None)?;
+        let found = self.choose::<C>(&spans, weights)?;
         Ok(found.filter(|f| f.cost <= *cost).map(|f| (spans, f)))
     }
 
-    /// The best choice of all coordinates within spans; without `enough` the one
-    /// that the ties prefer, with it any, and the first found that costs no more.
+    /// The best choice of all coordinates within spans.
     fn choose<C: Cost>(
         &mut self,
         spans: &[Span],
         weights: &[C::Weight],
-        enough: Option<&C>,
     ) -> Result<Option<Found<C>>, Spent> {
         let Some((mut cost, rows)) = live_rows::<C>(&self.frame, spans, weights)? else {
             return Ok(None);
@@ -239,7 +283,7 @@ impl Search<'_> {
             if net.choices.iter().any(|c| c.high.abs_diff(c.low) > LISTED) {
                 return Err(Spent);
             }
-            let Some((least, chosen)) = best(&net, enough, self.steps)? else { return Ok(None) };
+            let Some((least, chosen)) = best(&net, self.steps)? else { return Ok(None) };
             cost.join(&least);
             for (&coordinate, value) in coordinates.iter().zip(chosen) {
                 values[coordinate] = value;
@@ -254,7 +298,7 @@ impl Search<'_> {
         &mut self,
         rows: Vec<LiveRow<C>>,
         spans: &[Span],
-    ) -> Result<Option<(Vec<LiveRow<C>>, BTreeSet<usize>)>, Spent> {
+    ) -> Result<Option<Listed<C>>, Spent> {
         let priced: BTreeSet<usize> = rows
             .iter()
             .filter(|row| !row.costs.is_empty())
@@ -314,13 +358,22 @@ struct LiveRow<C> {
     costs: Vec<C>,
 }
 
+/// Narrowed spans, and what is found in them.
+type Reached<C> = (Vec<Span>, Found<C>);
+
+/// Rows that matter.
+type LiveRows<C> = Vec<LiveRow<C>>;
+
+/// Rows that matter, and the coordinates that need not be listed.
+type Listed<C> = (LiveRows<C>, BTreeSet<usize>);
+
 /// The rows that can still be broken or cost something, with what is sure to
 /// be paid. Nothing if one of them cannot be kept.
 fn live_rows<C: Cost>(
     frame: &Frame,
     spans: &[Span],
     weights: &[C::Weight],
-) -> Result<Option<(C, Vec<LiveRow<C>>)>, Spent> {
+) -> Result<Option<(C, LiveRows<C>)>, Spent> {
     let mut sure = C::nothing();
     let mut rows = Vec::new();
     for class in &frame.classes {

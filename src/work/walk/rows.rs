@@ -230,8 +230,9 @@ impl<'d, L: Ledger> Walk<'_, 'd, L> {
     fn fill_in(&mut self, state: &mut State<'d>, step: &'d Step, next: u32) -> Result<(), Halt> {
         while state.last_number + 1 < next {
             let number = state.last_number + 1;
-            let all =
-                state.and_all.filter(|(first, _)| number > *first && (number - first) % 2 == 0);
+            let all = state
+                .and_all
+                .filter(|(first, _)| number > *first && (number - first).is_multiple_of(2));
             let items = match (all, state.named.get(&number)) {
                 (Some((_, items)), _) => items,
                 (None, Some(items)) => items,

@@ -47,6 +47,7 @@ pub(super) enum Command {
     Why(Why),
     Diff(Diff),
     Page(Page),
+    Draw(Draw),
     Explain(Explain),
     Completions(Completions),
     Man(Man),
@@ -170,6 +171,38 @@ pub(super) enum PageForm {
     Markdown,
     /// One HTML file with boxes to tick and a choice of size, to read, print and carry
     Html,
+}
+
+/// Draw the outlines of the pieces and the charts of the fabrics, as SVG
+///
+/// Example:
+///
+///   wale draw boathouse-pullover.wale -o drawings
+///
+/// Outlines are to scale, from the worked rows: widths through the gauges by height, bands at their
+/// relaxed width, the sizes nested. Each drawing is a file of its own in the folder; one alone can
+/// go to standard output.
+#[derive(ClapArgs, Debug)]
+#[command(verbatim_doc_comment)]
+pub(super) struct Draw {
+    /// The pattern; - is standard input
+    pub(super) pattern: PathBuf,
+
+    /// Only this piece or fabric
+    #[arg(long, value_name = "NAME")]
+    pub(super) piece: Option<String>,
+
+    /// Only this size
+    #[arg(long, value_name = "NAME")]
+    pub(super) size: Option<String>,
+
+    /// Draw over the outlines of this pattern, which are dashed; needs a size that both have
+    #[arg(long, value_name = "OLD")]
+    pub(super) over: Option<PathBuf>,
+
+    /// Write to files of this folder, which is made if need be
+    #[arg(short, long, value_name = "FOLDER")]
+    pub(super) output: Option<PathBuf>,
 }
 
 /// Say where the numbers of a rewritten pattern come from

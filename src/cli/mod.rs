@@ -20,6 +20,7 @@ mod args;
 mod check;
 mod completions;
 mod diff;
+mod draw;
 mod explain;
 mod input;
 mod man;
@@ -152,6 +153,7 @@ impl Session<'_> {
             Command::Why(args) => why::run(args, self),
             Command::Diff(args) => diff::run(args, self),
             Command::Page(args) => page::run(args, self),
+            Command::Draw(args) => draw::run(args, self),
             Command::Explain(args) => explain::run(args, self),
             Command::Completions(args) => completions::run(args, self),
             Command::Man(args) => man::run(args, self),

@@ -4,6 +4,7 @@
 use super::author::{Author, capitalised, one_line};
 use super::compose::heading;
 use super::sheet::{Block, Fact, Number, Part, Words, plain};
+use crate::Checked;
 use crate::diag::words;
 use crate::measure::{Exact, Given, Length, SizeId, Unit, decimal, exact};
 use crate::model::{GaugeDef, GaugeId};
@@ -30,18 +31,21 @@ pub(super) fn measurements(author: &Author<'_>) -> Vec<Block> {
     for (landmark, given) in &model.measures.body {
         if model.measures.ease.iter().any(|(name, _)| name == landmark) {
             let each = by_size(author, |size| given.get(size).copied());
-            facts.push(fact(&format!("To fit {landmark}"), both_units(author, &each)));
+            facts.push(fact(&format!("To fit {landmark}"), both_units(author.checked, &each)));
         }
     }
     let finished = facts::finished(model, &author.checked.traces);
     for found in &finished {
-        let words = both_units(author, &found.lengths);
+        let words = both_units(author.checked, &found.lengths);
         facts.push(fact(&format!("Finished {}", found.landmark), words));
     }
     for said in &model.document.front.finished {
         if !finished.iter().any(|found| found.landmark == said.name.value) {
             let each = by_size(author, |size| said.value.value.get(size).copied());
-            facts.push(fact(&format!("Finished {}", said.name.value), both_units(author, &each)));
+            facts.push(fact(
+                &format!("Finished {}", said.name.value),
+                both_units(author.checked, &each),
+            ));
         }
     }
     facts.extend(lengths(author));
@@ -68,8 +72,8 @@ fn by_size<T>(author: &Author<'_>, one: impl Fn(SizeId) -> Option<T>) -> Vec<Opt
 }
 
 /// `44 (48, 52) cm / 17 1/4 (19, 20 1/2) in`
-fn both_units(author: &Author<'_>, each: &[Option<Length>]) -> Words {
-    let (first, second) = match author.checked.model.units {
+pub(super) fn both_units(checked: &Checked<'_>, each: &[Option<Length>]) -> Words {
+    let (first, second) = match checked.model.units {
         Unit::In => (Unit::In, Unit::Cm),
         _ => (Unit::Cm, Unit::In),
     };
@@ -108,7 +112,7 @@ fn lengths(author: &Author<'_>) -> Vec<Fact> {
     let line = |(names, lengths): (Vec<String>, Vec<Length>)| {
         let each: Vec<Option<Length>> = lengths.into_iter().map(Some).collect();
         let label = format!("{}, cast-on to end", words::list(&names, "and"));
-        fact(&label, both_units(author, &each))
+        fact(&label, both_units(author.checked, &each))
     };
     lines.into_iter().map(line).collect()
 }
@@ -165,13 +169,13 @@ fn band_words(author: &Author<'_>, body: &str, fits: &[Option<Fit>]) -> Words {
     let each = |of: fn(&Fit) -> Option<Length>| -> Vec<Option<Length>> {
         fits.iter().map(|fit| fit.as_ref().and_then(of)).collect()
     };
-    let mut words = both_units(author, &each(|fit| Some(fit.relaxed)));
+    let mut words = both_units(author.checked, &each(|fit| Some(fit.relaxed)));
     words.extend(draw_in(body, fits));
     words.extend(ratio(body, fits));
     let stretched = each(|fit| fit.stretched);
     if stretched.iter().any(Option::is_some) {
         words.push(plain("; stretches to "));
-        words.extend(both_units(author, &stretched));
+        words.extend(both_units(author.checked, &stretched));
     }
     words
 }

@@ -14,6 +14,7 @@ pub mod facts;
 pub mod goal;
 pub mod heel;
 pub mod merge;
+pub mod outline;
 pub mod pickup;
 pub mod raglan;
 pub mod ratio;

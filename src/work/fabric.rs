@@ -200,7 +200,7 @@ fn number(counts: &Counts) -> Option<i64> {
     counts.given.get(crate::measure::SizeId(0)).map(|&n| i64::from(n))
 }
 
-fn tally(model: &Model<'_>, items: &[Item]) -> Option<(i64, i64)> {
+pub(super) fn tally(model: &Model<'_>, items: &[Item]) -> Option<(i64, i64)> {
     let mut sum = (0_i64, 0_i64);
     for item in items {
         let (takes, makes) = match &item.kind {

@@ -5,6 +5,7 @@
 //! the pattern (see [`check`]); with unknowns it sets up the system of counts
 //! (see `plan`). Nothing here knows of targets, text edits or pages.
 
+pub mod chart;
 pub mod check;
 pub mod fabric;
 pub(crate) mod ledger;

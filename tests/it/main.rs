@@ -5,6 +5,7 @@ mod catalogue;
 mod cli;
 mod diff;
 mod docs;
+mod drawings;
 mod every_rewrite_checks;
 #[cfg(unix)]
 mod faults;

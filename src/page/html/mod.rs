@@ -7,14 +7,14 @@
 
 mod prose;
 
-use super::sheet::{Block, Fact, Number, Part, Sheet, StepLine, Table};
+use super::sheet::{Block, Fact, Number, Part, Sheet, StepLine, Table, Words};
 use crate::source::Span;
 use crate::why;
 
 const STYLE: &str = include_str!("style.css");
 
 /// SHA-256 of the style sheet, in base 64.
-const STYLE_HASH: &str = "VRr+7LUdVG9+iGob7moV/HB2FKK7l4geTSZZBL3+5j8=";
+const STYLE_HASH: &str = "3Ny7XRV0VD5sE7ziKAX3VaofCQdqI6XPs5IWCd9amlg=";
 
 /// How many sizes the style sheet can show by themselves.
 const MOST_SIZES: usize = 24;
@@ -279,6 +279,11 @@ impl<'s> Writer<'s> {
         }
         self.put("</tbody>\n</table>\n</div>\n");
     }
+}
+
+/// Words within a line.
+pub(super) fn words(words: &Words) -> String {
+    prose::line(words)
 }
 
 fn opens_section(block: &Block) -> bool {

@@ -1,0 +1,311 @@
+//! Drawings are sound SVG, to scale, and say what the rows say.
+
+use crate::pages::{revised_and_not, with_checked};
+use crate::patterns;
+use crate::run::wale;
+use roxmltree::{Document, Node};
+use walewright::measure::{Length, SizeId, Unit, exact};
+use walewright::page::{self, Drawing};
+use walewright::plan::outline::{Outline, outline};
+use walewright::source::Source;
+use walewright::syntax::tree::Side;
+use walewright::work::chart::{Symbol, chart};
+
+fn sample(name: &str) -> Source {
+    let found = patterns::all().into_iter().find(|s| s.name == format!("{name}.wale"));
+    found.expect("the pattern")
+}
+
+fn drawings(source: &Source) -> Vec<Drawing> {
+    with_checked(source, |_, checked| page::drawings(checked))
+}
+
+/// All corners of the paths that are drawn whole and thick: the outlines.
+fn corners(group: Node<'_, '_>) -> Vec<(f64, f64)> {
+    let thick = |node: &Node<'_, '_>| {
+        let width = node.attribute("stroke-width").and_then(|w| w.parse::<f64>().ok());
+        node.has_tag_name("path") && width.is_some_and(|width| width >= 1.0)
+    };
+    group
+        .descendants()
+        .filter(thick)
+        .flat_map(|path| points(path.attribute("d").unwrap_or("")))
+        .collect()
+}
+
+fn points(d: &str) -> Vec<(f64, f64)> {
+    d.split(['M', 'L'])
+        .filter(|part| !part.is_empty())
+        .map(|part| {
+            let (x, y) = part.split_once(' ').expect("two numbers");
+            (x.parse().expect("a number"), y.parse().expect("a number"))
+        })
+        .collect()
+}
+
+#[test]
+fn every_drawing_is_sound_and_stays_within_its_frame() {
+    for source in revised_and_not() {
+        for Drawing { svg, file, .. } in drawings(source) {
+            let document = Document::parse(&svg).unwrap_or_else(|e| panic!("{file}: {e}"));
+            let root = document.root_element();
+            assert_eq!(root.tag_name().namespace(), Some("http://www.w3.org/2000/svg"));
+            let view: Vec<f64> = root
+                .attribute("viewBox")
+                .expect("a view")
+                .split(' ')
+                .map(|n| n.parse().expect("a number"))
+                .collect();
+            for node in root.descendants().filter(Node::is_element) {
+                let tag = node.tag_name().name();
+                assert!(["svg", "g", "path", "polygon", "circle", "text"].contains(&tag), "{tag}");
+                assert!(
+                    !node.attributes().any(|a| a.name().starts_with("on") || a.name() == "style")
+                );
+            }
+            for (x, y) in corners(root) {
+                let within = x >= 0.0 && y >= 0.0 && x <= view[2] && y <= view[3];
+                assert!(within, "{}: {file}: {x} {y}", source.name);
+            }
+        }
+    }
+}
+
+#[test]
+fn every_piece_of_the_samples_has_an_outline() {
+    for source in patterns::samples() {
+        let pieces = with_checked(&source, |_, checked| checked.model.pieces.len());
+        let drawn = drawings(&source).iter().filter(|d| !d.file.contains("-chart")).count();
+        assert_eq!(drawn, pieces, "{}", source.name);
+    }
+}
+
+/// The outline of a piece in one size.
+fn outlined(source: &Source, piece: &str, size: &str) -> Outline {
+    with_checked(source, |_, checked| {
+        let piece = checked.model.pieces.iter().position(|p| p.name.value == piece);
+        let size = checked.model.sizes.iter().position(|s| s == size).expect("the size");
+        outline(&checked.model, &checked.traces[size], piece.expect("the piece"))
+            .expect("it is drawn")
+    })
+}
+
+/// `stitches` at so many to 10 cm.
+fn wide(stitches: i64, gauge: i64) -> Length {
+    Length::new(exact(stitches * 10, gauge), Unit::Cm)
+}
+
+#[test]
+fn widths_of_an_outline_are_counts_through_their_gauges() {
+    let back = outlined(&sample("boathouse-pullover"), "Back", "S");
+    let widths: Vec<Length> = back.slabs.iter().map(|slab| slab.below.1 - slab.below.0).collect();
+    // Cast on 98 at 22 to 10 cm, then 90 at 18; 74 after the armholes.
+    assert_eq!(widths.first(), Some(&wide(98, 22)));
+    assert!(widths.contains(&wide(90, 18)));
+    assert!(widths.contains(&wide(74, 18)));
+    assert_eq!(back.slabs.iter().map(|slab| slab.bottom).min(), Some(Length::zero()));
+    // In the round a piece lies flat: half as wide as it is round.
+    let cap = outlined(&sample("slipway-cap"), "Cap", "medium");
+    assert_eq!(cap.slabs[0].below.1 - cap.slabs[0].below.0, wide(112, 24) * exact(1, 2));
+    assert_eq!(cap.levels[0].width, wide(112, 24));
+}
+
+#[test]
+fn a_back_is_its_own_mirror() {
+    for (pattern, size) in [("boathouse-pullover", "L"), ("harbourlight-cardigan", "M")] {
+        let back = outlined(&sample(pattern), "Back", size);
+        // But for rows bound off at one edge first, which are one row apart.
+        let area = |of: &dyn Fn(Length, Length) -> Length| {
+            back.slabs.iter().fold(exact(0, 1), |sum, slab| {
+                let middle = of(slab.below.0, slab.below.1) + of(slab.above.0, slab.above.1);
+                sum + middle.amount(Unit::Cm) * (slab.top - slab.bottom).amount(Unit::Cm)
+            })
+        };
+        let leans = area(&|left, right| left + right);
+        let all = area(&|left, right| right - left);
+        let share = leans / all;
+        assert!(share < exact(1, 50) && share > exact(-1, 50), "{pattern}: {share}");
+    }
+}
+
+#[test]
+fn an_outline_is_drawn_to_scale() {
+    let source = page::one_size(&sample("boathouse-pullover"), "M").expect("a size");
+    let all = drawings(&source);
+    let back = all.iter().find(|d| d.name == "Back").expect("it is drawn");
+    let document = Document::parse(&back.svg).expect("sound");
+    let corners = corners(document.root_element());
+    let extent = |of: fn(&(f64, f64)) -> f64| {
+        let all: Vec<f64> = corners.iter().map(of).collect();
+        all.iter().copied().fold(f64::MIN, f64::max) - all.iter().copied().fold(f64::MAX, f64::min)
+    };
+    let (width, height) = (extent(|p| p.0), extent(|p| p.1));
+    // 100 stitches at 18 to 10 cm; the length is that of the page.
+    let outline = outlined(&sample("boathouse-pullover"), "Back", "M");
+    let long = outline.slabs.iter().map(|slab| slab.top).max().expect("a top").amount(Unit::Cm);
+    let long = *long.numer() as f64 / *long.denom() as f64;
+    let wide = 100.0 / 1.8;
+    assert!((width / height - wide / long).abs() < 0.005, "{width} by {height}");
+    assert!(back.svg.contains("B: 55.5 cm / 21 3/4 in"), "{}", back.svg);
+}
+
+#[test]
+fn a_neck_edge_is_towards_the_gap_and_the_other_side_its_mirror() {
+    let front = outlined(&sample("boathouse-pullover"), "Front", "S");
+    let top = front.slabs.iter().map(|slab| slab.top).max().expect("a top");
+    let tops: Vec<(Length, Length)> =
+        front.slabs.iter().filter(|slab| slab.top == top).map(|slab| slab.above).collect();
+    let [one, other] = tops.as_slice() else { panic!("two shoulders: {tops:?}") };
+    assert_eq!((one.0, one.1), (-other.1, -other.0));
+    // Between them lies the neck, wider than the stitches bound off at first.
+    let neck = one.0.abs().min(one.1.abs()) * exact(2, 1);
+    assert!(neck > wide(12, 18), "{neck}");
+}
+
+#[test]
+fn a_pattern_drawn_over_itself_lies_on_its_own_lines() {
+    let source = sample("boathouse-pullover");
+    let drawn = page::draw_over(&source, &source, Some("L")).expect("drawn");
+    assert_eq!(drawn.len(), 4);
+    for Drawing { svg, .. } in drawn {
+        let document = Document::parse(&svg).expect("sound");
+        let lines = |dashed: bool| -> Vec<String> {
+            let paths = document.descendants().filter(|n| n.has_tag_name("path"));
+            let thick =
+                paths.filter(|n| n.attribute("stroke-width").is_some_and(|w| w.starts_with('1')));
+            let wanted = thick.filter(|n| n.has_attribute("stroke-dasharray") == dashed);
+            wanted.filter_map(|n| n.attribute("d").map(str::to_owned)).collect()
+        };
+        assert_eq!(lines(true), lines(false));
+        assert_eq!(lines(true).len(), 1);
+    }
+}
+
+// ---- Charts ----------------------------------------------------------------------
+
+/// A chart as text, the last row on top, read as the right side faces: `.` purl, ` ` knit.
+fn as_text(source: &Source, fabric: usize) -> String {
+    with_checked(source, |_, checked| {
+        let def = &checked.model.fabrics[fabric];
+        let chart = chart(&checked.model, &checked.traces, def).expect("a chart");
+        let mut text = String::new();
+        for row in chart.rows.iter().rev() {
+            for cell in row.cells.iter().rev() {
+                text.push_str(&match &cell.symbol {
+                    Symbol::Known("knit") => "-".to_owned(),
+                    Symbol::Known("purl") => ".".to_owned(),
+                    Symbol::Known("yarn-over") => "o".to_owned(),
+                    Symbol::Known("decrease-right") => "/".to_owned(),
+                    Symbol::Known("decrease-left") => "\\".to_owned(),
+                    Symbol::Known(name) => format!("<{name}>"),
+                    Symbol::Letters(name) => format!("({name})"),
+                    Symbol::None => "#".to_owned(),
+                });
+            }
+            let side = if row.side == Side::Right { "RS" } else { "WS" };
+            text.push_str(&format!(" {} {side}\n", row.number));
+        }
+        if let Some((from, to)) = chart.repeat {
+            text.push_str(&format!("repeat {from}-{to} of {}\n", chart.columns));
+        }
+        text
+    })
+}
+
+/// The basket stitch of the Handbook of Wool Knitting and Crochet (1918): five
+/// by five, over 85 = 8 x 10 + 5.
+#[test]
+fn the_basket_of_1918_charts_as_a_basket() {
+    insta::assert_snapshot!(as_text(&sample("sleeveless-sweater"), 0), @r"
+    .....-----..... 12 WS
+    .....-----..... 11 RS
+    .....-----..... 10 WS
+    .....-----..... 9 RS
+    .....-----..... 8 WS
+    .....-----..... 7 RS
+    -----.....----- 6 WS
+    -----.....----- 5 RS
+    -----.....----- 4 WS
+    -----.....----- 3 RS
+    -----.....----- 2 WS
+    -----.....----- 1 RS
+    repeat 5-15 of 15
+    ");
+}
+
+#[test]
+fn a_chart_is_seen_from_the_right_side() {
+    insta::assert_snapshot!(as_text(&sample("tideline-scarf"), 0), @r"
+    .................. 4 WS
+    ---//-o-o-o-o//--- 3 RS
+    ...------------... 2 WS
+    ------------------ 1 RS
+    repeat 3-15 of 18
+    ");
+}
+
+#[test]
+fn no_stitch_stands_where_the_count_differs() {
+    let source = Source::new(
+        "lace.wale",
+        "---\ngauges:\n  body: { stitches: 20, rows: 28, over: 10 cm }\n\
+         abbreviations:\n  bob: { takes: 1, makes: 1 }\n---\n\n## Lace, fabric\n\n\
+         - row 1 (RS): k1, *yo, k1, yo, bob; rep from * to last st, k1\n\
+         - row 2 (WS): p1, *p1, p3; rep from * to last st, p1\n\
+         - row 3 (RS): k1, *s2kp, p1; rep from * to last st, k1\n\
+         - row 4 (WS): p1, *k1, p1; rep from * to last st, p1\n\n\
+         ## Piece, flat\n\n- cast on 6\n- lace for 8 rows\n- bind off all\n",
+    );
+    insta::assert_snapshot!(as_text(&source, 0), @r"
+    -.##-- 4 WS
+    -.##<double-decrease-center>- 3 RS
+    ------ 2 WS
+    -(bob)o-o- 1 RS
+    repeat 1-5 of 6
+    ");
+}
+
+// ---- The command -------------------------------------------------------------------
+
+#[test]
+fn each_drawing_is_a_file_of_the_folder() {
+    let source = sample("tideline-scarf");
+    let outcome =
+        wale(["draw", "scarf.wale", "-o", "drawings"]).file("scarf.wale", &source.text).run();
+    outcome.is(0, "", "");
+    for Drawing { file, svg, .. } in drawings(&source) {
+        assert_eq!(outcome.read(&format!("drawings/{file}")), svg);
+    }
+}
+
+#[test]
+fn one_drawing_goes_to_standard_output_and_several_do_not() {
+    let text = sample("tideline-scarf").text;
+    let run = |args: &[&str]| {
+        wale(["draw", "scarf.wale"].iter().chain(args)).file("scarf.wale", &text).run()
+    };
+    let one = run(&["--piece", "tideline"]);
+    assert_eq!((one.code(), one.stderr()), (Some(0), ""));
+    assert!(Document::parse(one.stdout()).is_ok());
+    insta::assert_snapshot!(run(&[]).all(), @r"
+    status 2
+    --- standard error
+    error: there are 2 drawings
+    help: name a folder with `-o`, or one of `Scarf` and `Tideline` with `--piece`
+    ");
+    insta::assert_snapshot!(run(&["--piece", "sleeve"]).all(), @"
+    status 2
+    --- standard error
+    error: there is no drawing of `sleeve`
+    help: there are drawings of `Scarf` and `Tideline`
+    ");
+    insta::assert_snapshot!(run(&["--piece", "scarf", "--size", "shawl"]).all(), @"
+    status 1
+    --- standard error
+    error[unknown-name]: there is no size `shawl`
+     |
+     = help: the sizes are `scarf` and `stole`
+
+    scarf.wale: 1 error
+    ");
+}

@@ -7,6 +7,10 @@ use clap::{Args as ClapArgs, CommandFactory as _, Parser, Subcommand, ValueEnum}
 use clap_complete::Shell;
 use std::path::PathBuf;
 
+mod quick;
+
+pub(super) use quick::{Band, Gauge, Needle, Space, Swatch, SwatchForm, Taper};
+
 /// Rewrite hand-knitting patterns for another yarn, fit or range of sizes
 ///
 /// Example:
@@ -48,6 +52,12 @@ pub(super) enum Command {
     Diff(Diff),
     Page(Page),
     Draw(Draw),
+    Band(Box<Band>),
+    Space(Space),
+    Taper(Taper),
+    Gauge(Box<Gauge>),
+    Swatch(Swatch),
+    Needle(Needle),
     Explain(Explain),
     Completions(Completions),
     Man(Man),

@@ -16,19 +16,26 @@
 //! When whatever reads our output stops early (`wale check *.wale | head`), the
 //! rest is dropped in silence and the status is what it would have been.
 
+mod answer;
 mod args;
+mod band;
 mod check;
 mod completions;
 mod diff;
 mod draw;
 mod explain;
+mod gauge;
 mod input;
 mod man;
+mod needle;
 mod out;
 mod output;
 mod page;
 mod rewrite;
 mod rewriting;
+mod space;
+mod swatch;
+mod taper;
 mod why;
 
 pub use args::command;
@@ -154,6 +161,12 @@ impl Session<'_> {
             Command::Diff(args) => diff::run(args, self),
             Command::Page(args) => page::run(args, self),
             Command::Draw(args) => draw::run(args, self),
+            Command::Band(args) => band::run(args, self),
+            Command::Space(args) => space::run(args, self),
+            Command::Taper(args) => taper::run(args, self),
+            Command::Gauge(args) => gauge::run(args, self),
+            Command::Swatch(args) => swatch::run(args, self),
+            Command::Needle(args) => needle::run(args, self),
             Command::Explain(args) => explain::run(args, self),
             Command::Completions(args) => completions::run(args, self),
             Command::Man(args) => man::run(args, self),

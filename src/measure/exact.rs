@@ -52,15 +52,19 @@ pub fn parse_exact(text: &str) -> Result<Exact, ParseExactError> {
         None => (false, text.strip_prefix('+').unwrap_or(text)),
     };
     let mut value = Exact::from_integer(0);
-    let mut seen = false;
+    let (mut seen, mut fraction) = (false, false);
     let (whole, vulgar) = split_vulgar(text);
     for part in whole.split_whitespace() {
+        if fraction {
+            return Err(ParseExactError::NotANumber);
+        }
         value += match part.split_once('/') {
             Some((n, d)) => {
                 let (n, d) = (integer(n)?, integer(d)?);
                 if d == 0 {
                     return Err(ParseExactError::NotANumber);
                 }
+                fraction = true;
                 Exact::new(n, d)
             }
             None if seen => return Err(ParseExactError::NotANumber),
@@ -69,6 +73,9 @@ pub fn parse_exact(text: &str) -> Result<Exact, ParseExactError> {
         seen = true;
     }
     if let Some(v) = vulgar {
+        if fraction {
+            return Err(ParseExactError::NotANumber);
+        }
         value += v;
         seen = true;
     }
@@ -155,7 +162,9 @@ mod tests {
 
     #[test]
     fn refuses_what_is_no_measure() {
-        for text in ["", "a", "1/0", "1 2", "1e9", "4.", "--1", "1.2.3"] {
+        for text in
+            ["", "a", "1/0", "1 2", "1e9", "4.", "--1", "1.2.3", "1/2 1/2", "1/2 1/3 1/7", "1/2½"]
+        {
             assert_eq!(parse_exact(text), Err(ParseExactError::NotANumber), "{text}");
         }
         for text in ["99999999", "0.1234567", "1000001"] {

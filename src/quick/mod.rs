@@ -7,6 +7,7 @@
 
 pub mod band;
 pub mod gauge;
+pub mod needle;
 pub mod read;
 pub mod space;
 pub mod swatch;
@@ -14,6 +15,7 @@ pub mod taper;
 pub mod words;
 
 use serde::Serialize;
+use std::borrow::Cow;
 use std::fmt;
 
 use crate::measure::{Exact, Length, Unit, decimal};
@@ -22,7 +24,7 @@ use crate::measure::{Exact, Length, Unit, decimal};
 #[derive(Clone, PartialEq, Eq, Debug, Serialize)]
 pub struct Line {
     /// What is worked out.
-    pub label: &'static str,
+    pub label: Cow<'static, str>,
     /// From what numbers; empty where it is simply given.
     pub formula: String,
     /// What comes of it, with its unit.
@@ -47,7 +49,7 @@ impl<R> fmt::Display for Answer<R> {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         writeln!(f, "{}", self.answer)?;
         let chars = |text: &str| text.chars().count();
-        let label = self.working.iter().map(|line| chars(line.label)).max().unwrap_or(0);
+        let label = self.working.iter().map(|line| chars(&line.label)).max().unwrap_or(0);
         let formula = self.working.iter().map(|line| chars(&line.formula)).max().unwrap_or(0);
         if !self.working.is_empty() {
             writeln!(f)?;
@@ -74,8 +76,12 @@ impl<R> fmt::Display for Answer<R> {
 const SWATCH_FIRST: &str =
     "A computed count is a starting point: swatch, wash and measure before casting on.";
 
-fn line(label: &'static str, formula: impl Into<String>, value: impl Into<String>) -> Line {
-    Line { label, formula: formula.into(), value: value.into() }
+fn line(
+    label: impl Into<Cow<'static, str>>,
+    formula: impl Into<String>,
+    value: impl Into<String>,
+) -> Line {
+    Line { label: label.into(), formula: formula.into(), value: value.into() }
 }
 
 /// To two decimals: enough to see which way a count was rounded.

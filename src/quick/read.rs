@@ -3,6 +3,7 @@
 
 use std::fmt;
 
+use crate::measure::round::Multiple;
 use crate::measure::{
     Density, Exact, Gauge, Length, ParseExactError, Rows, Stitches, Unit, parse_exact, percent,
 };
@@ -20,6 +21,18 @@ pub enum ReadError {
     Amount(String),
     /// No way for a band to lie.
     Lies(String),
+    /// No number of stitches.
+    Stitches(String),
+    /// No number of rows.
+    Rows(String),
+    /// No multiple.
+    Multiple(String),
+    /// Nothing counted on a swatch.
+    Counting(String),
+    /// Rows counted on a swatch that is stretched.
+    RowsStretched,
+    /// Finer than anything is measured.
+    TooFine(String),
     /// A band cannot lie as written where nothing is written.
     NothingWritten,
     /// A number beyond any garment.
@@ -46,6 +59,21 @@ impl fmt::Display for ReadError {
                 "expected \"level\", \"snug 12%\", \"same count\" or \"fitted 18 cm\", but found \
                  \"{text}\""
             ),
+            Self::Stitches(text) => {
+                write!(f, "expected a number of stitches such as 200, but found \"{text}\"")
+            }
+            Self::Rows(text) => {
+                write!(f, "expected a number of rows such as 90, but found \"{text}\"")
+            }
+            Self::Multiple(text) => {
+                write!(f, "expected a multiple such as 4 or \"4 plus 2\", but found \"{text}\"")
+            }
+            Self::Counting(text) => write!(
+                f,
+                "expected a count such as \"body: 22 sts, 31 rows / 11 cm\", but found \"{text}\""
+            ),
+            Self::RowsStretched => f.write_str("rows are counted while the swatch lies relaxed"),
+            Self::TooFine(text) => write!(f, "\"{text}\" is finer than anything is measured"),
             Self::NothingWritten => f.write_str(
                 "\"as written\" needs a pattern; expected \"level\", \"snug 12%\", \"same count\" \
                  or \"fitted 18 cm\"",
@@ -91,11 +119,38 @@ impl GivenGauge {
     pub const fn density(&self) -> Density {
         self.gauge.stitches
     }
+}
 
-    /// The stitches and the length they were counted over.
-    #[must_use]
-    pub const fn counted(&self) -> Counted {
-        Counted { count: self.stitches, over: self.over }
+/// Counts and the length they were counted over.
+struct Over {
+    stitches: Option<Exact>,
+    rows: Option<Exact>,
+    over: Length,
+    unit: Unit,
+}
+
+impl Over {
+    /// Reads the counts and the length, whatever their size.
+    fn read(text: &str) -> Option<Self> {
+        let words = text.to_lowercase().replace([',', '&', '+'], " and ").replace('=', " / ");
+        let words = words.split_whitespace().map(|word| match word {
+            "to" | "per" | "over" => "/",
+            "x" | "×" => "and",
+            word => word,
+        });
+        let text = words.collect::<Vec<_>>().join(" ");
+        // Fractions have the same stroke, so every one is tried.
+        text.match_indices('/').find_map(|(at, _)| {
+            let (counts, over) = (text.get(..at)?, text.get(at + 1..)?);
+            let (stitches, rows) = stitches_and_rows(counts)?;
+            let (over, unit) = length_or_unit(over)?;
+            Some(Self { stitches, rows, over, unit })
+        })
+    }
+
+    /// All its numbers.
+    fn numbers(&self) -> impl Iterator<Item = Exact> {
+        [self.stitches, self.rows, Some(self.over.amount(self.unit))].into_iter().flatten()
     }
 }
 
@@ -106,42 +161,125 @@ impl GivenGauge {
 /// # Errors
 /// [`ReadError`] where the text is no gauge.
 pub fn gauge(text: &str) -> Result<GivenGauge, ReadError> {
-    let given = text;
-    let words = text.to_lowercase().replace([',', '&', '+'], " and ").replace('=', " / ");
-    let words = words.split_whitespace().map(|word| match word {
-        "to" | "per" | "over" => "/",
-        "x" | "×" => "and",
-        word => word,
-    });
-    let text = words.collect::<Vec<_>>().join(" ");
-    // Fractions have the same stroke, so every one is tried.
-    text.match_indices('/')
-        .find_map(|(at, _)| {
-            let (counts, over) = (text.get(..at)?, text.get(at + 1..)?);
-            let (stitches, rows) = stitches_and_rows(counts)?;
-            let (over, unit) = length_or_unit(over)?;
-            let gauge = Gauge {
-                stitches: Density::new(stitches, over)?,
-                rows: match rows {
-                    Some(rows) => Some(Density::new(rows, over)?),
-                    None => None,
-                },
-                stretched: None,
-            };
-            Some(GivenGauge { stitches, rows, over, unit, gauge })
-        })
-        .ok_or_else(|| ReadError::Gauge(given.trim().to_owned()))
-        .and_then(|read| {
-            let over = read.over.amount(read.unit);
-            let numbers = [Some(read.stitches), read.rows, Some(over)];
-            match numbers.into_iter().flatten().all(is_sensible) {
-                true => Ok(read),
-                false => Err(ReadError::OutOfRange(given.trim().to_owned())),
-            }
-        })
+    let given = text.trim();
+    let read = || {
+        let read = Over::read(text)?;
+        let stitches = read.stitches?;
+        let gauge = Gauge {
+            stitches: Density::new(stitches, read.over)?,
+            rows: match read.rows {
+                Some(rows) => Some(Density::new(rows, read.over)?),
+                None => None,
+            },
+            stretched: None,
+        };
+        let sensible = read.numbers().all(is_sensible);
+        let Over { rows, over, unit, .. } = read;
+        Some((GivenGauge { stitches, rows, over, unit, gauge }, sensible))
+    };
+    match read() {
+        Some((gauge, true)) => Ok(gauge),
+        Some((_, false)) => Err(ReadError::OutOfRange(given.to_owned())),
+        None => Err(ReadError::Gauge(given.to_owned())),
+    }
 }
 
-fn stitches_and_rows(text: &str) -> Option<(Exact, Option<Exact>)> {
+/// What was counted once on a swatch.
+#[derive(Clone, PartialEq, Eq, Debug)]
+pub struct Counting {
+    /// The fabric's name.
+    pub fabric: String,
+    /// Stretched as far as is comfortable, rather than relaxed.
+    pub stretched: bool,
+    /// After washing, as the garment will be, rather than before.
+    pub washed: bool,
+    /// Stitches, where they were counted.
+    pub stitches: Option<Counted>,
+    /// Rows, where they were counted.
+    pub rows: Option<Counted>,
+    /// The unit of the length they were counted over.
+    pub unit: Unit,
+}
+
+/// Reads `body: 22 sts / 11 cm`, `brim: 31 sts, 40 rows / 5 1/2 in`,
+/// `brim stretched: 31 sts / 20 cm`, `body before washing: 23 sts / 11 cm`.
+///
+/// A fabric is relaxed and washed unless its name is followed by `stretched`,
+/// and by `before washing` or `unwashed`.
+///
+/// # Errors
+/// [`ReadError`] where the text is no such count.
+pub fn counting(text: &str) -> Result<Counting, ReadError> {
+    let wrong = || ReadError::Counting(text.trim().to_owned());
+    let (name, counts) = text.split_once(':').ok_or_else(wrong)?;
+    let (fabric, stretched, washed) = fabric_and_state(name).ok_or_else(wrong)?;
+    let read = Over::read(counts).ok_or_else(wrong)?;
+    let nothing = Exact::from_integer(0);
+    if read.numbers().any(|number| number <= nothing) || !read.over.is_positive() {
+        return Err(wrong());
+    }
+    let gauges = [read.stitches, read.rows].into_iter().flatten();
+    let mut gauges = gauges.filter_map(|count| Density::new(count, read.over));
+    if !read.numbers().all(is_sensible) || !gauges.all(is_of_a_garment) {
+        return Err(ReadError::OutOfRange(text.trim().to_owned()));
+    }
+    if !read.numbers().all(is_measurable) {
+        return Err(ReadError::TooFine(text.trim().to_owned()));
+    }
+    if stretched && read.rows.is_some() {
+        return Err(ReadError::RowsStretched);
+    }
+    let counted = |count: Option<Exact>| count.map(|count| Counted { count, over: read.over });
+    let (stitches, rows) = (counted(read.stitches), counted(read.rows));
+    Ok(Counting { fabric, stretched, washed, stitches, rows, unit: read.unit })
+}
+
+/// Whether there is anything between 1 and 1000 to 10 cm.
+fn is_of_a_garment(gauge: Density) -> bool {
+    let count = gauge.count(Length::cm(10));
+    count >= Exact::from_integer(1) && is_sensible(count)
+}
+
+/// Whether it is a whole number of the finest parts anyone measures in: tenths
+/// and hundredths, halves to 512ths, thirds. So the sum of many stays exact.
+fn is_measurable(number: Exact) -> bool {
+    (number * Exact::from_integer(192_000)).is_integer()
+}
+
+/// The name before the colon without the words that say how the swatch lay,
+/// whether it was stretched, and whether it was washed.
+fn fabric_and_state(text: &str) -> Option<(String, bool, bool)> {
+    let mut words: Vec<&str> =
+        text.split([' ', '\t', ',', '(', ')']).filter(|word| !word.is_empty()).collect();
+    let (mut stretched, mut washed) = (false, true);
+    loop {
+        let lower: Vec<String> = words.iter().rev().take(2).map(|w| w.to_lowercase()).collect();
+        let dropped = match lower.iter().map(String::as_str).collect::<Vec<_>>().as_slice() {
+            ["stretched", ..] => {
+                stretched = true;
+                1
+            }
+            ["unwashed", ..] => {
+                washed = false;
+                1
+            }
+            ["washing", "before"] => {
+                washed = false;
+                2
+            }
+            ["relaxed" | "washed", ..] => 1,
+            ["washing", "after"] => 2,
+            _ => break,
+        };
+        words.truncate(words.len().saturating_sub(dropped));
+    }
+    // A name goes into YAML as it is.
+    let plain = |word: &&str| word.chars().all(|c| c.is_alphanumeric() || c == '-');
+    let begins = words.first()?.starts_with(char::is_alphabetic);
+    (begins && words.iter().all(plain)).then(|| (words.join(" "), stretched, washed))
+}
+
+fn stitches_and_rows(text: &str) -> Option<(Option<Exact>, Option<Exact>)> {
     let mut stitches = None;
     let mut rows = None;
     for part in joined_counts(text).split(" and ") {
@@ -157,7 +295,7 @@ fn stitches_and_rows(text: &str) -> Option<(Exact, Option<Exact>)> {
             return None;
         }
     }
-    Some((stitches?, rows))
+    Some((stitches, rows))
 }
 
 /// `20 sts 28 rows` with the "and" that is meant.
@@ -238,16 +376,68 @@ pub fn amount(text: &str) -> Result<Amount, ReadError> {
     if Unit::from_word(word).is_some() {
         return length(&lower).map(|(width, unit)| Amount::Width(width, unit));
     }
-    // No number that is read is above a million.
-    let whole = || {
-        let whole = number.is_integer().then(|| number.to_integer());
-        whole.and_then(|n| u32::try_from(n).ok()).ok_or_else(wrong)
-    };
     match word {
-        word if word.is_empty() || is_stitches(word) => Ok(Amount::Stitches(Stitches(whole()?))),
-        word if is_rows(word) => Ok(Amount::Rows(Rows(whole()?))),
-        _ => Err(wrong()),
+        word if word.is_empty() || is_stitches(word) => {
+            whole(number).map(|n| Amount::Stitches(Stitches(n)))
+        }
+        word if is_rows(word) => whole(number).map(|n| Amount::Rows(Rows(n))),
+        _ => None,
     }
+    .ok_or_else(wrong)
+}
+
+fn whole(number: Exact) -> Option<u32> {
+    let whole = number.is_integer().then(|| number.to_integer())?;
+    u32::try_from(whole).ok()
+}
+
+/// A whole number, alone or with its word.
+fn counted(text: &str, is_word: impl Fn(&str) -> bool) -> Option<u32> {
+    let lower = text.to_lowercase();
+    let (number, word) = split_number(&lower)?;
+    if word.is_empty() || is_word(word) { whole(number) } else { None }
+}
+
+/// Reads `200`, `200 sts`.
+///
+/// # Errors
+/// [`ReadError`] where the text is no number of stitches.
+pub fn stitches(text: &str) -> Result<Stitches, ReadError> {
+    let read = counted(text, is_stitches).map(Stitches);
+    read.ok_or_else(|| ReadError::Stitches(text.trim().to_owned()))
+}
+
+/// Reads `90`, `90 rows`, `90 rounds`.
+///
+/// # Errors
+/// [`ReadError`] where the text is no number of rows.
+pub fn rows(text: &str) -> Result<Rows, ReadError> {
+    let read = counted(text, is_rows).map(Rows);
+    read.ok_or_else(|| ReadError::Rows(text.trim().to_owned()))
+}
+
+/// Reads `4`, `4 plus 2`, `4 + 2`, `multiple of 4 plus 2`.
+///
+/// # Errors
+/// [`ReadError`] where the text is no multiple.
+pub fn multiple(text: &str) -> Result<Multiple, ReadError> {
+    let wrong = || ReadError::Multiple(text.trim().to_owned());
+    let lower = text.to_lowercase().replace('+', " plus ");
+    let words: Vec<&str> = lower.split_whitespace().collect();
+    let (of, plus) = match words.as_slice() {
+        ["multiple", "of", of] | [of] => (of, "0"),
+        ["multiple", "of", of, "plus", plus] | [of, "plus", plus] => (of, *plus),
+        _ => return Err(wrong()),
+    };
+    let number = |text: &str| parse_exact(text).ok().and_then(whole).ok_or_else(wrong);
+    let (of, plus) = (number(of)?, number(plus)?);
+    if of == 0 {
+        return Err(wrong());
+    }
+    if !is_sensible(Exact::from_integer(of.into())) {
+        return Err(ReadError::OutOfRange(text.trim().to_owned()));
+    }
+    Ok(Multiple::new(of, plus))
 }
 
 /// Reads `level`, `snug 12%`, `snug by 12%`, `same count`, `fitted 18 cm`,
@@ -341,6 +531,66 @@ mod tests {
     }
 
     #[test]
+    fn whole_numbers_and_multiples() {
+        assert_eq!(stitches("200"), Ok(Stitches(200)));
+        assert_eq!(stitches("200 sts"), Ok(Stitches(200)));
+        assert_eq!(rows("90 rounds"), Ok(Rows(90)));
+        for text in ["", "-4", "1.5", "90 rows", "1e3"] {
+            assert_eq!(stitches(text), Err(ReadError::Stitches(text.to_owned())));
+        }
+        assert_eq!(rows("90 sts"), Err(ReadError::Rows("90 sts".to_owned())));
+        for text in ["4 plus 2", "4+2", "4 + 2", "Multiple of 4 plus 2", "4 plus 6"] {
+            assert_eq!(multiple(text), Ok(Multiple::new(4, 2)), "{text}");
+        }
+        assert_eq!(multiple("4"), Ok(Multiple::new(4, 0)));
+        for text in ["", "0", "0 plus 2", "4 plus", "4 minus 2", "4.5", "plus 2"] {
+            assert_eq!(multiple(text), Err(ReadError::Multiple(text.to_owned())), "{text}");
+        }
+        assert_eq!(multiple("5000"), Err(ReadError::OutOfRange("5000".to_owned())));
+    }
+
+    #[test]
+    fn counts_on_a_swatch() {
+        let read = |text: &str| {
+            let read = counting(text).unwrap_or_else(|error| panic!("{error}"));
+            let count = |counted: Option<Counted>| counted.map(|c| c.count);
+            (read.fabric, read.stretched, read.washed, count(read.stitches), count(read.rows))
+        };
+        let (sts, rows) = (Some(exact(22, 1)), Some(exact(31, 1)));
+        assert_eq!(read("body: 22 sts, 31 rows / 11 cm"), ("body".into(), false, true, sts, rows));
+        assert_eq!(read("K2 rib:31 rows/11cm"), ("K2 rib".into(), false, true, None, rows));
+        assert_eq!(read("brim stretched: 22 / 5½ in"), ("brim".into(), true, true, sts, None));
+        for text in ["before washing", "unwashed", ", before washing", "(relaxed, before washing)"]
+        {
+            let text = format!("brim {text}: 22 sts / 11 cm");
+            assert_eq!(read(&text), ("brim".into(), false, false, sts, None), "{text}");
+        }
+        let text = "brim before washing, stretched: 22 sts / 11 cm";
+        assert_eq!(read(text), ("brim".into(), true, false, sts, None));
+        for text in [
+            "",
+            "22 sts / 11 cm",
+            ": 22 sts / 11 cm",
+            "stretched: 22 sts / 11 cm",
+            "body: 22 sts",
+            "body: 0 sts / 11 cm",
+            "body: 22 sts / 0 cm",
+            "body: 22 sts, 0 rows / 11 cm",
+            "a{b}: 22 sts / 11 cm",
+            "2: 22 sts / 11 cm",
+        ] {
+            assert_eq!(counting(text), Err(ReadError::Counting(text.to_owned())), "{text}");
+        }
+        let rows_stretched = counting("brim stretched: 22 sts, 30 rows / 11 cm");
+        assert_eq!(rows_stretched, Err(ReadError::RowsStretched));
+        let fine = "body: 22.000001 sts / 11 cm";
+        assert_eq!(counting(fine), Err(ReadError::TooFine(fine.to_owned())));
+        for large in ["body: 2200 sts / 11 cm", "body: 22 sts / 1 mm", "body: 1 st / 11 cm"] {
+            assert_eq!(counting(large), Err(ReadError::OutOfRange(large.to_owned())));
+        }
+    }
+
+    #[test]
     fn ways_to_lie() {
         assert_eq!(lies("level"), Ok(Lies::Level));
         assert_eq!(lies("snug 12%"), Ok(Lies::Snug(exact(12, 100))));
@@ -363,6 +613,7 @@ mod tests {
         #[test]
         fn nothing_makes_it_fall_over(text in "[0-9stsrow/ .,=xin cm½%-]{0,24}|\\PC{0,24}") {
             let _ = (gauge(&text), length(&text), amount(&text), lies(&text));
+            let _ = (stitches(&text), rows(&text), multiple(&text), counting(&text));
         }
     }
 }

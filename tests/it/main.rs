@@ -22,6 +22,7 @@ mod own_gauge_same_bytes;
 mod pages;
 mod patterns;
 mod quick_answers;
+mod quick_commands;
 mod run;
 mod samples;
 mod seeded_faults;

@@ -1,0 +1,24 @@
+//! `wale band`: how many stitches a band has.
+
+use super::args::Band;
+use super::{Failure, Session, Status, answer};
+use crate::measure::round::Multiple;
+use crate::plan::band::{Direction, Source};
+use crate::quick::band::{BandQuestion, band};
+
+pub(super) fn run(args: &Band, session: &mut Session<'_>) -> Result<Status, Failure> {
+    let asked = BandQuestion {
+        body: args.body,
+        band: args.band,
+        stretched: args.stretched,
+        source: if args.estimated { Source::Estimated } else { Source::Swatched },
+        over: args.over,
+        lies: args.lies,
+        multiple: args.multiple.unwrap_or(Multiple::ANY),
+        direction: if args.top_down { Direction::TopDown } else { Direction::BottomUp },
+        setting: args.worked.setting(),
+        method: args.made.method(),
+        passes: args.passes.map(|(girth, _)| girth),
+    };
+    answer::print(band(&asked), args.form, session)
+}

@@ -5,7 +5,7 @@
 pub struct SizeId(pub usize);
 
 /// One value for all sizes, one a size, or none yet.
-#[derive(Clone, PartialEq, Eq, Hash, Debug)]
+#[derive(Clone, PartialEq, Eq, PartialOrd, Ord, Hash, Debug)]
 pub enum Given<T> {
     /// `?`: to be worked out.
     Unknown,

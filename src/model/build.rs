@@ -10,6 +10,7 @@ use crate::syntax::tree::{
     Step,
 };
 use crate::syntax::visit::{self, Number};
+use std::collections::BTreeMap;
 
 /// Resolves the names of a pattern.
 #[must_use]
@@ -140,9 +141,10 @@ fn twice<'a>(
     what: &str,
     findings: &mut Vec<Finding>,
 ) {
-    let mut seen: Vec<&Spanned<String>> = Vec::new();
+    let mut seen: BTreeMap<String, &Spanned<String>> = BTreeMap::new();
     for name in names {
-        if let Some(first) = seen.iter().find(|s| s.value.eq_ignore_ascii_case(&name.value)) {
+        let first = *seen.entry(name.value.to_ascii_lowercase()).or_insert(name);
+        if !std::ptr::eq(first, name) {
             findings.push(
                 Finding::new(
                     Code::Duplicate,
@@ -154,7 +156,6 @@ fn twice<'a>(
                 .help(format!("give each {what} a name of its own")),
             );
         }
-        seen.push(name);
     }
 }
 

@@ -12,6 +12,7 @@ use crate::diag::{Code, File, Finding, Label, Severity, words};
 use crate::model::Model;
 use crate::source::{Source, Span, Spanned};
 use crate::syntax::tree::{Action, Block, Document, Mark, Section, Step};
+use std::collections::BTreeMap;
 
 /// A finding that the author allows.
 #[derive(Clone, PartialEq, Eq, Debug)]
@@ -58,24 +59,22 @@ struct Permission {
 pub fn settle(source: &Source, model: &Model<'_>, findings: Vec<Finding>, of: Of) -> Settled {
     let mut wrong = Vec::new();
     let permissions = permissions(source, model, &mut wrong);
+    let index = Index::of(&permissions);
     let mut used = vec![false; permissions.len()];
     let mut settled = Settled::default();
     for finding in findings {
-        let mut allowed = false;
-        for (permission, used) in permissions.iter().zip(&mut used) {
-            if permission.covers(&finding) {
+        let covering = index.covering(&finding);
+        for &at in &covering {
+            if let Some(used) = used.get_mut(at) {
                 *used = true;
-                if !allowed {
-                    settled.allowed.push(Allowed {
-                        finding: finding.clone(),
-                        reason: permission.reason.clone(),
-                    });
-                }
-                allowed = true;
             }
         }
-        if !allowed {
-            settled.findings.push(finding);
+        match covering.first().and_then(|&at| permissions.get(at)) {
+            Some(permission) => {
+                let reason = permission.reason.clone();
+                settled.allowed.push(Allowed { finding, reason });
+            }
+            None => settled.findings.push(finding),
         }
     }
     if of == Of::WholeCheck {
@@ -93,16 +92,68 @@ fn checked(code: Code) -> bool {
     !matches!(code, Code::BandEstimated | Code::KeptAsWritten | Code::NotMonotone)
 }
 
-impl Permission {
-    fn covers(&self, finding: &Finding) -> bool {
-        let in_pattern = |label: &&Label| label.file == File::Pattern;
-        let here = |spans: &Vec<Span>| {
-            let mut labels = finding.labels.iter().filter(in_pattern);
-            labels.any(|label| spans.iter().any(|span| span.contains(label.span)))
-        };
-        self.code == finding.code && !finding.is_error() && self.covers.as_ref().is_none_or(here)
+/// Permissions by what they allow and where, so that no finding is held
+/// against all of them.
+struct Index {
+    /// Of the whole pattern.
+    everywhere: BTreeMap<Code, Vec<usize>>,
+    /// Of one place: by the start of what is covered, with the farthest end of
+    /// everything that begins no later.
+    here: BTreeMap<Code, Vec<Covered>>,
+}
+
+struct Covered {
+    span: Span,
+    farthest: usize,
+    permission: usize,
+}
+
+impl Index {
+    fn of(permissions: &[Permission]) -> Self {
+        let mut index = Self { everywhere: BTreeMap::new(), here: BTreeMap::new() };
+        for (at, permission) in permissions.iter().enumerate() {
+            match &permission.covers {
+                None => index.everywhere.entry(permission.code).or_default().push(at),
+                Some(spans) => {
+                    let here = index.here.entry(permission.code).or_default();
+                    let covered = |&span| Covered { span, farthest: span.end, permission: at };
+                    here.extend(spans.iter().map(covered));
+                }
+            }
+        }
+        for here in index.here.values_mut() {
+            here.sort_by_key(|covered| covered.span);
+            let mut farthest = 0;
+            for covered in here {
+                farthest = farthest.max(covered.span.end);
+                covered.farthest = farthest;
+            }
+        }
+        index
     }
 
+    /// The permissions that cover a finding, in order.
+    fn covering(&self, finding: &Finding) -> Vec<usize> {
+        if finding.is_error() {
+            return Vec::new();
+        }
+        let mut covering = self.everywhere.get(&finding.code).cloned().unwrap_or_default();
+        let here = self.here.get(&finding.code).map_or(&[][..], Vec::as_slice);
+        let labels = finding.labels.iter().filter(|label| label.file == File::Pattern);
+        for Label { span, .. } in labels {
+            let before = here.partition_point(|covered| covered.span.start <= span.start);
+            let nearest = here.get(..before).unwrap_or(&[]).iter().rev();
+            let reaching = nearest.take_while(|covered| covered.farthest >= span.end);
+            let over = reaching.filter(|covered| covered.span.contains(*span));
+            covering.extend(over.map(|covered| covered.permission));
+        }
+        covering.sort_unstable();
+        covering.dedup();
+        covering
+    }
+}
+
+impl Permission {
     fn unused(&self) -> Finding {
         let what = if self.covers.is_some() { "here" } else { "in this pattern" };
         Finding::new(
@@ -235,8 +286,13 @@ fn comments(
 ) {
     let places: Vec<Place> =
         document.sections.iter().flat_map(|section| places(source, section)).collect();
-    for (index, place) in places.iter().enumerate().filter(|(_, place)| place.comment) {
-        let next = places.iter().enumerate().skip(index + 1).find(|(_, next)| !next.comment);
+    // From the end, so that what follows a comment is known.
+    let mut next: Option<(usize, &Place)> = None;
+    for (index, place) in places.iter().enumerate().rev() {
+        if !place.comment {
+            next = Some((index, place));
+            continue;
+        }
         let covers = next.map_or(Vec::new(), |(at, next)| {
             let end = match next.heading {
                 Some(level) => {

@@ -4,7 +4,7 @@
 //! was swatched in stockinette, or, where it does not say, when nothing but
 //! stockinette is worked in it. Ribs, laces and garter have no such ranges.
 
-use super::steps::Steps;
+use super::steps::Walks;
 use crate::diag::{Code, Finding};
 use crate::measure::{Length, Unit, decimal};
 use crate::model::{GaugeDef, GaugeId, Model};
@@ -13,26 +13,24 @@ use crate::standards::{
     yarn_weight_of, yarn_weights,
 };
 use crate::syntax::tree::{Action, FabricKind};
-use crate::work::Trace;
 
 /// Every gauge that deserves a second look, with the ranges it falls out of.
-pub(super) fn unlikely(model: &Model<'_>, traces: &[Trace]) -> Vec<Finding> {
-    let steps = Steps::of(model);
+pub(super) fn unlikely(model: &Model<'_>, walks: &Walks<'_, '_>) -> Vec<Finding> {
     let yarn = model.document.front.yarn.as_ref();
     let weight = yarn.and_then(|y| y.weight).and_then(|w| yarn_weight(&w.value.to_string()));
     let plain = |id: usize, gauge: &GaugeDef<'_>| match &gauge.fabric {
         Some(fabric) => *fabric == FabricKind::Stockinette,
-        None => only_stockinette(&steps, traces, GaugeId(id)),
+        None => only_stockinette(walks, GaugeId(id)),
     };
     let gauges = model.gauges.iter().enumerate().filter(|(id, gauge)| plain(*id, gauge));
     gauges.filter_map(|(_, gauge)| told(gauge, weight)).collect()
 }
 
-fn only_stockinette(steps: &Steps<'_>, traces: &[Trace], gauge: GaugeId) -> bool {
-    let visits = traces.iter().flat_map(|trace| &trace.visits);
+fn only_stockinette(walks: &Walks<'_, '_>, gauge: GaugeId) -> bool {
+    let visits = walks.sizes.iter().flat_map(|walk| walk.visits);
     let mut worked = visits
         .filter(|visit| visit.gauge == Some(gauge))
-        .filter_map(|visit| steps.visited(visit))
+        .filter_map(|visit| walks.step(visit))
         .filter_map(|step| match &step.action {
             Action::Work { fabric: Some(fabric), .. } => Some(&fabric.kind),
             _ => None,

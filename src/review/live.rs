@@ -6,9 +6,11 @@
 
 use super::steps;
 use crate::diag::{Code, Finding, words};
+use crate::measure::Given;
 use crate::model::Model;
 use crate::source::Spanned;
-use crate::syntax::tree::{Block, LiveValue, Prose, Section, Step};
+use crate::syntax::tree::{Block, LiveValue, Prose, Step};
+use std::collections::BTreeSet;
 
 /// Every live number that no step agrees with, and every live name that no count has.
 pub(super) fn live_alone(model: &Model<'_>) -> Vec<Finding> {
@@ -16,7 +18,8 @@ pub(super) fn live_alone(model: &Model<'_>) -> Vec<Finding> {
     steps::names(model, &mut |name, _, _| names.push(name));
     let mut findings = Vec::new();
     for section in &model.document.sections {
-        let mut look = |prose: &Prose| findings.extend(alone_in(section, prose, &names));
+        let given = steps::given_in(section);
+        let mut look = |prose: &Prose| findings.extend(alone_in(&given, prose, &names));
         for block in &section.blocks {
             match block {
                 Block::Heading(_) => {}
@@ -33,9 +36,9 @@ fn remarks(step: &Step, look: &mut impl FnMut(&Prose)) {
     step.steps.iter().for_each(|inner| remarks(inner, look));
 }
 
-fn alone_in(section: &Section, prose: &Prose, names: &[&str]) -> Vec<Finding> {
+fn alone_in(given: &BTreeSet<&Given<u32>>, prose: &Prose, names: &[&str]) -> Vec<Finding> {
     let alone = |value: &LiveValue, span| match value {
-        LiveValue::Counts(counts) if !steps::gives(section, &counts.given) => Some(
+        LiveValue::Counts(counts) if !given.contains(&counts.given) => Some(
             Finding::new(
                 Code::LooseNumber,
                 span,

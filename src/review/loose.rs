@@ -27,6 +27,7 @@ use crate::syntax::front::Entry;
 use crate::syntax::measure::lengths_at;
 use crate::syntax::tree::{Counts, Lengths, Section, SectionKind};
 use crate::work::fabric::{FabricCount, counts as fabric_counts};
+use std::collections::{BTreeMap, BTreeSet};
 
 /// The smallest numbers that speak of a width or a length, not of how a stitch is made.
 const FEWEST_STITCHES: u32 = 4;
@@ -65,21 +66,27 @@ impl Noun {
 /// Every number in prose that a rewrite will leave behind.
 pub(super) fn loose_numbers(source: &Source, model: &Model<'_>) -> Vec<Finding> {
     let mut findings = Vec::new();
+    let known = Known::of(model);
     for passage in passages(source, model.document) {
         for number in passage.numbers() {
             findings.extend(match &number {
-                Number::Counts(counts) => loose_count(model, &passage, counts),
+                Number::Counts(counts) => loose_count(model, &known, &passage, counts),
                 Number::Lengths(lengths) => loose_length(model, &passage, lengths),
             });
         }
-        findings.extend(in_words(&passage));
+        findings.extend(in_words(&known, &passage));
     }
     findings
 }
 
 // --- counts -----------------------------------------------------------------------
 
-fn loose_count(model: &Model<'_>, passage: &Passage<'_>, counts: &Counts) -> Option<Finding> {
+fn loose_count(
+    model: &Model<'_>,
+    known: &Known<'_>,
+    passage: &Passage<'_>,
+    counts: &Counts,
+) -> Option<Finding> {
     let before = passage.before(counts.span.start);
     let after = passage.after(counts.span.end);
     if names_something(before) {
@@ -106,12 +113,12 @@ fn loose_count(model: &Model<'_>, passage: &Passage<'_>, counts: &Counts) -> Opt
     if !counts_here || within_fabric(model, passage.section, noun, largest) {
         return None;
     }
-    Some(told(model, passage, counts, Span::new(counts.span.start, end), after))
+    Some(told(known, passage, counts, Span::new(counts.span.start, end), after))
 }
 
 /// The finding, with the mend that the pattern allows.
 fn told(
-    model: &Model<'_>,
+    known: &Known<'_>,
     passage: &Passage<'_>,
     counts: &Counts,
     place: Span,
@@ -123,7 +130,7 @@ fn told(
     }
     let written = passage.after(counts.span.start);
     let written = written.get(..counts.span.end - counts.span.start).unwrap_or("");
-    match (steps::gives(passage.section, &counts.given), named(model, &counts.given)) {
+    match (known.beside(passage, &counts.given), known.names.get(&counts.given)) {
         (true, _) => finding
             .help("put it in braces to let it follow")
             .patch(counts.span, format!("{{{written}}}")),
@@ -282,20 +289,34 @@ fn within_fabric(model: &Model<'_>, section: &Section, noun: Option<Noun>, n: u3
     }
 }
 
-/// The name of a count with these values.
-fn named(model: &Model<'_>, given: &Given<u32>) -> Option<String> {
-    let mut found = None;
-    steps::names(model, &mut |name, _, counts| {
-        if found.is_none() && counts.is_some_and(|counts| counts.given == *given) {
-            found = Some(name.to_owned());
-        }
-    });
-    found
+/// The counts that a number in prose could follow.
+struct Known<'d> {
+    /// Those of the steps, by section.
+    given: Vec<BTreeSet<&'d Given<u32>>>,
+    /// The names of those that have one.
+    names: BTreeMap<&'d Given<u32>, &'d str>,
+}
+
+impl<'d> Known<'d> {
+    fn of(model: &Model<'d>) -> Self {
+        let mut names = BTreeMap::new();
+        steps::names(model, &mut |name, _, counts| {
+            if let Some(counts) = counts {
+                names.entry(&counts.given).or_insert(name);
+            }
+        });
+        Self { given: model.document.sections.iter().map(steps::given_in).collect(), names }
+    }
+
+    /// Whether a step of the passage's section gives a count.
+    fn beside(&self, passage: &Passage<'_>, given: &Given<u32>) -> bool {
+        self.given.get(passage.section_place).is_some_and(|all| all.contains(given))
+    }
 }
 
 // --- numbers in words ---------------------------------------------------------------
 
-fn in_words(passage: &Passage<'_>) -> Vec<Finding> {
+fn in_words(known: &Known<'_>, passage: &Passage<'_>) -> Vec<Finding> {
     let mut findings = Vec::new();
     let words = passage.words.as_str();
     let mut from = 0;
@@ -310,7 +331,7 @@ fn in_words(passage: &Passage<'_>) -> Vec<Finding> {
             continue;
         }
         let place = Span::new(passage.start + start, passage.start + end + length);
-        findings.push(loose(place).help(if steps::gives(passage.section, &Given::Same(n)) {
+        findings.push(loose(place).help(if known.beside(passage, &Given::Same(n)) {
             format!("write it in digits and braces: `{{{n}}}`")
         } else {
             NAME_IT.to_owned()

@@ -9,22 +9,22 @@
 //! The rows of two halves may differ by one, since their shaping falls on
 //! opposite sides.
 
-use super::steps::{self, Steps, holds_others, known};
+use super::steps::{self, Walk, Walks, known};
 use super::told::{InSize, by_size};
 use crate::diag::{Code, Finding, words};
 use crate::model::Model;
 use crate::source::Span;
 use crate::syntax::tree::{Action, CastOnPlace, Counts, Item, ItemKind, Setting, Step};
-use crate::work::{Trace, Visit};
+use crate::work::Visit;
+use std::collections::BTreeMap;
 
 /// Every pair of halves that differ.
-pub(super) fn mirrors(model: &Model<'_>, traces: &[Trace]) -> Vec<Finding> {
-    let mut findings = rows(model, traces);
-    let steps = Steps::of(model);
+pub(super) fn mirrors(model: &Model<'_>, walks: &Walks<'_, '_>) -> Vec<Finding> {
+    let mut findings = rows(model, walks);
     let mut pairs = part_pairs(model);
     pairs.extend(piece_pairs(model));
     for pair in &pairs {
-        let found = traces.iter().filter_map(|trace| pair.differ(&steps, trace)).collect();
+        let found = walks.sizes.iter().filter_map(|walk| pair.differ(walks, walk)).collect();
         findings.extend(by_size(model, found, |message| {
             Finding::new(Code::MirrorDiffers, pair.right.place, message)
                 .label("one half")
@@ -36,16 +36,17 @@ pub(super) fn mirrors(model: &Model<'_>, traces: &[Trace]) -> Vec<Finding> {
 
 // --- halves of a row --------------------------------------------------------------
 
-fn rows(model: &Model<'_>, traces: &[Trace]) -> Vec<Finding> {
+fn rows(model: &Model<'_>, walks: &Walks<'_, '_>) -> Vec<Finding> {
     let mut findings = Vec::new();
     steps::lists(model, &mut |_, list| {
         for (index, step) in list.iter().enumerate() {
             let Action::Row { items, .. } = &step.action else { continue };
             let Some(halves) = Halves::of(items) else { continue };
             let split = list.get(index + 1).is_some_and(|next| works_a_side(next));
-            let found: Vec<InSize> = traces
+            let found: Vec<InSize> = walks
+                .sizes
                 .iter()
-                .filter_map(|trace| halves.differ(model, trace, step, split))
+                .filter_map(|walk| halves.differ(model, walk, step, split))
                 .collect();
             findings.extend(by_size(model, found, |message| {
                 Finding::new(Code::MirrorDiffers, halves.right, message)
@@ -91,12 +92,18 @@ impl<'d> Halves<'d> {
         Some(Self { before, gap: steps::count_of(middle), after, left, right })
     }
 
-    fn differ(&self, model: &Model<'_>, trace: &Trace, step: &Step, split: bool) -> Option<InSize> {
-        let visit = trace.visits.iter().find(|visit| visit.step == step.span)?;
+    fn differ(
+        &self,
+        model: &Model<'_>,
+        walk: &Walk<'_>,
+        step: &Step,
+        split: bool,
+    ) -> Option<InSize> {
+        let visit = walk.first(step.span)?;
         if visit.setting != Setting::Flat {
             return None;
         }
-        let (size, n) = (trace.size, known(&visit.before));
+        let (size, n) = (walk.size, known(&visit.before));
         let left = steps::takes(model, self.before, size)?;
         let gap = self.gap.and_then(|gap| gap.given.get(size)).map(|&n| i64::from(n))?;
         let right = steps::takes(model, self.after, size).unwrap_or(n - left - gap);
@@ -123,8 +130,8 @@ struct Half {
 }
 
 enum HalfOf {
-    /// The steps at these places, in a piece.
-    Steps(usize, Vec<Span>),
+    /// The steps that stand within a span, in a piece.
+    Steps(usize, Span),
     /// A whole piece.
     Piece(usize),
 }
@@ -141,9 +148,8 @@ fn part_pairs(model: &Model<'_>) -> Vec<Pair> {
             .iter()
             .filter_map(|step| match &step.action {
                 Action::Part { name, each: false } => {
-                    let mut places = Vec::new();
-                    step.steps.iter().for_each(|inner| all_places(inner, &mut places));
-                    let of = HalfOf::Steps(piece, places);
+                    let inner = step.steps.first()?.span.to(last(step.steps.last()?));
+                    let of = HalfOf::Steps(piece, inner);
                     Some(Half { name: name.value.clone(), place: name.span, of })
                 }
                 _ => None,
@@ -154,9 +160,9 @@ fn part_pairs(model: &Model<'_>) -> Vec<Pair> {
     pairs
 }
 
-fn all_places(step: &Step, places: &mut Vec<Span>) {
-    places.push(step.span);
-    step.steps.iter().for_each(|inner| all_places(inner, places));
+/// The last of the steps in a step, or itself.
+fn last(step: &Step) -> Span {
+    step.steps.last().map_or(step.span, last)
 }
 
 fn piece_pairs(model: &Model<'_>) -> Vec<Pair> {
@@ -180,15 +186,17 @@ fn paired(halves: Vec<Half>) -> Vec<Pair> {
     let has = |half: &Half, word: &str| {
         half.name.split_whitespace().any(|w| w.eq_ignore_ascii_case(word))
     };
-    let (lefts, mut others): (Vec<Half>, Vec<Half>) =
+    let (lefts, others): (Vec<Half>, Vec<Half>) =
         halves.into_iter().partition(|half| has(half, "left"));
+    let rights = others.into_iter().filter(|half| has(half, "right"));
+    let mut by_name: BTreeMap<String, Vec<Half>> = BTreeMap::new();
+    for right in rights {
+        by_name.entry(mirrored(&right.name)).or_default().insert(0, right);
+    }
     let mut pairs = Vec::new();
     for left in lefts {
-        let wanted = mirrored(&left.name);
-        let at =
-            others.iter().position(|half| has(half, "right") && mirrored(&half.name) == wanted);
-        if let Some(at) = at {
-            pairs.push(Pair { left, right: others.remove(at) });
+        if let Some(right) = by_name.get_mut(&mirrored(&left.name)).and_then(Vec::pop) {
+            pairs.push(Pair { left, right });
         }
     }
     pairs
@@ -203,13 +211,12 @@ struct Seen {
 }
 
 impl Half {
-    fn seen(&self, steps: &Steps<'_>, trace: &Trace) -> Option<Seen> {
-        let ours = |visit: &&Visit| match &self.of {
-            HalfOf::Steps(piece, places) => visit.piece == *piece && places.contains(&visit.step),
-            HalfOf::Piece(piece) => visit.piece == *piece,
+    fn seen(&self, walks: &Walks<'_, '_>, walk: &Walk<'_>) -> Option<Seen> {
+        let mut visits: Vec<&Visit> = match self.of {
+            HalfOf::Steps(piece, span) => walk.within(span, piece),
+            HalfOf::Piece(piece) => walk.of_piece(piece).collect(),
         };
-        let plain = |visit: &&Visit| steps.visited(visit).is_some_and(|step| !holds_others(step));
-        let visits: Vec<&Visit> = trace.visits.iter().filter(ours).filter(plain).collect();
+        visits.retain(|visit| walks.is_plain(visit));
         let first = visits.first()?;
         let last = visits.iter().map(|visit| visit.rows_after).max()?;
         Some(Seen {
@@ -221,8 +228,8 @@ impl Half {
 }
 
 impl Pair {
-    fn differ(&self, steps: &Steps<'_>, trace: &Trace) -> Option<InSize> {
-        let (left, right) = (self.left.seen(steps, trace)?, self.right.seen(steps, trace)?);
+    fn differ(&self, walks: &Walks<'_, '_>, walk: &Walk<'_>) -> Option<InSize> {
+        let (left, right) = (self.left.seen(walks, walk)?, self.right.seen(walks, walk)?);
         let (a, b) = (&self.left.name, &self.right.name);
         let message = if left.before != right.before {
             let sts = words::count(left.before, "stitch");
@@ -238,7 +245,7 @@ impl Pair {
         let help = format!("make them alike, or write the second as `{b}: reverse {a}`");
         let parts = matches!(self.left.of, HalfOf::Steps(..));
         let help = if parts { help } else { "make them alike".to_owned() };
-        Some(InSize { size: trace.size, message, help: Some(help) })
+        Some(InSize { size: walk.size, message, help: Some(help) })
     }
 }
 

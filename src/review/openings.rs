@@ -18,28 +18,27 @@
 //! the 95th percentile, so that it goes on 95 people in 100, and of one among
 //! several the median.
 
-use super::steps::{self, Steps, holds_others, known, size_name};
+use super::steps::{self, Walk, Walks, known, size_name};
 use super::told::{InSize, by_size};
 use crate::diag::{Code, Finding, Severity, words};
 use crate::measure::{Density, Exact, Length, SizeId, Unit, exact};
 use crate::model::{GaugeId, Model};
 use crate::source::{Span, Spanned};
 use crate::standards::{Part, Wearer, passes};
-use crate::syntax::tree::{
-    Action, BindOff, CastOnPlace, FabricKind, ItemKind, Mark, Setting, Step,
-};
+use crate::syntax::tree::{Action, BindOff, CastOnPlace, FabricKind, ItemKind, Setting, Step};
+use crate::work::Visit;
 use crate::work::fabric::{FabricCount, counts as fabric_counts};
-use crate::work::{Trace, Visit};
+use std::collections::{BTreeMap, BTreeSet};
 
 /// Every opening that is too small, every one that cannot be judged although
 /// the author asks for it, and every name among them that is not there.
-pub(super) fn openings(model: &Model<'_>, traces: &[Trace]) -> Vec<Finding> {
-    let steps = Steps::of(model);
+pub(super) fn openings(model: &Model<'_>, walks: &Walks<'_, '_>) -> Vec<Finding> {
     let mut findings = Vec::new();
     let mut openings = Vec::new();
+    let names = by_name(model);
     for entry in &model.document.front.openings {
         let part = &entry.value.value;
-        match what(model, &entry.name.value) {
+        match names.get(&entry.name.value.to_lowercase()).copied() {
             None => findings.push(no_such_opening(model, &entry.name)),
             Some(_) if !known_part(model, &part.value) => findings.push(no_such_part(model, part)),
             Some(what) => openings.push(Opening {
@@ -51,13 +50,10 @@ pub(super) fn openings(model: &Model<'_>, traces: &[Trace]) -> Vec<Finding> {
             }),
         }
     }
-    for usual in usual(model) {
-        if !openings.iter().any(|known| known.what == usual.what) {
-            openings.push(usual);
-        }
-    }
+    let asked: BTreeSet<What> = openings.iter().map(|opening: &Opening| opening.what).collect();
+    openings.extend(usual(model).into_iter().filter(|usual| !asked.contains(&usual.what)));
     for opening in &openings {
-        findings.extend(opening.judged(model, &steps, traces));
+        findings.extend(opening.judged(model, walks));
     }
     findings
 }
@@ -78,7 +74,7 @@ struct Opening {
     what: What,
 }
 
-#[derive(Clone, Copy, PartialEq, Eq, Debug)]
+#[derive(Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Debug)]
 enum What {
     Band(GaugeId),
     Piece(usize),
@@ -93,32 +89,32 @@ enum What {
 
 // --- which openings there are -------------------------------------------------------
 
-fn what(model: &Model<'_>, name: &str) -> Option<What> {
-    if let Some(gauge) = model.gauge_named(name) {
-        return Some(What::Band(gauge));
+/// What each name in the pattern opens, by its name in lower case.
+fn by_name(model: &Model<'_>) -> BTreeMap<String, What> {
+    let mut all = BTreeMap::new();
+    for (index, gauge) in model.gauges.iter().enumerate() {
+        all.entry(gauge.name.to_lowercase()).or_insert(What::Band(GaugeId(index)));
     }
-    let piece = model.pieces.iter().position(|p| p.name.value.eq_ignore_ascii_case(name));
-    if let Some(piece) = piece {
-        return Some(What::Piece(piece));
+    for (index, piece) in model.pieces.iter().enumerate() {
+        all.entry(piece.name.value.to_lowercase()).or_insert(What::Piece(index));
     }
-    let named = |mark: &Spanned<Mark>| matches!(&mark.value, Mark::As(known) if known.eq_ignore_ascii_case(name));
-    let mut found = None;
     steps::lists(model, &mut |_, list| {
-        for (index, step) in list.iter().enumerate() {
-            let of_item = match &step.action {
-                Action::Row { items, .. } => items.iter().any(|item| item.marks.iter().any(named)),
-                _ => false,
-            };
-            if found.is_none() && (of_item || step.marks.iter().any(named)) {
-                let rest = list.get(index + 1..).unwrap_or(&[]);
-                found = Some(match (opens(step), rest.iter().find(|next| closes(next))) {
-                    (true, Some(close)) => What::Hole { opens: step.span, closes: close.span },
-                    _ => What::Edge(step.span),
-                });
+        // From the end, so that the step that closes a hole is known where it opens.
+        let mut close = None;
+        for step in list.iter().rev() {
+            for name in steps::names_in(step) {
+                let what = match close.filter(|_| opens(step)) {
+                    Some(closes) => What::Hole { opens: step.span, closes },
+                    None => What::Edge(step.span),
+                };
+                all.entry(name.to_lowercase()).or_insert(what);
+            }
+            if closes(step) {
+                close = Some(step.span);
             }
         }
     });
-    found
+    all
 }
 
 /// Whether a step binds off stitches between others.
@@ -144,8 +140,12 @@ fn closes(step: &Step) -> bool {
 /// The openings that their names tell.
 fn usual(model: &Model<'_>) -> Vec<Opening> {
     let mut openings = Vec::new();
+    let sock = model.pieces.iter().any(|piece| {
+        let name = piece.name.value.to_lowercase();
+        name.contains("sock") || name.contains("stocking")
+    });
     for (index, gauge) in model.gauges.iter().enumerate() {
-        if let Some(part) = part_by_name(model, gauge.name) {
+        if let Some(part) = part_by_name(sock, gauge.name) {
             openings.push(Opening {
                 name: gauge.name.to_owned(),
                 part,
@@ -156,7 +156,7 @@ fn usual(model: &Model<'_>) -> Vec<Opening> {
         }
     }
     for (index, piece) in model.pieces.iter().enumerate() {
-        if let Some(part) = part_by_name(model, &piece.name.value) {
+        if let Some(part) = part_by_name(sock, &piece.name.value) {
             openings.push(Opening {
                 name: piece.name.value.clone(),
                 part,
@@ -167,36 +167,39 @@ fn usual(model: &Model<'_>) -> Vec<Opening> {
         }
     }
     steps::lists(model, &mut |_, list| {
-        let rows = list.iter().enumerate().filter(|(_, step)| opens(step));
-        for (index, row) in rows {
-            let rest = list.get(index + 1..).unwrap_or(&[]);
-            let Some(end) = rest.iter().position(|next| closes(next)) else { continue };
-            let between = rest.get(..end).unwrap_or(&[]);
-            if let Some(close) = rest.get(end).filter(|_| between.iter().any(|s| is_shoulder(s))) {
-                openings.push(Opening {
-                    name: "neck".to_owned(),
-                    part: Part::Head.word().to_owned(),
-                    place: row.span,
-                    asked: false,
-                    what: What::Hole { opens: row.span, closes: close.span },
-                });
+        // From the end: what closes a hole, and whether shoulders lie before it.
+        let mut close = None;
+        let mut holes = Vec::new();
+        for step in list.iter().rev() {
+            match close {
+                Some((closes, true)) if opens(step) => holes.push((step.span, closes)),
+                Some((_, ref mut shoulders)) => *shoulders |= is_shoulder(step),
+                None => {}
+            }
+            if closes(step) {
+                close = Some((step.span, false));
+            } else if opens(step) {
+                close = None;
             }
         }
+        openings.extend(holes.into_iter().rev().map(|(opens, closes)| Opening {
+            name: "neck".to_owned(),
+            part: Part::Head.word().to_owned(),
+            place: opens,
+            asked: false,
+            what: What::Hole { opens, closes },
+        }));
     });
     openings
 }
 
-fn part_by_name(model: &Model<'_>, name: &str) -> Option<String> {
+fn part_by_name(sock: bool, name: &str) -> Option<String> {
     let name = name.to_lowercase();
     let has = |words: &[&str]| words.iter().any(|word| name.split(' ').any(|n| n == *word));
-    let sock = |piece: &crate::model::PieceDef<'_>| {
-        let name = piece.name.value.to_lowercase();
-        name.contains("sock") || name.contains("stocking")
-    };
     let part = if has(&["brim", "neckband", "collar", "turtleneck", "polo"]) {
         Part::Head
     } else if has(&["cuff", "cuffs"]) {
-        if model.pieces.iter().any(sock) { Part::Heel } else { Part::Hand }
+        if sock { Part::Heel } else { Part::Hand }
     } else {
         return None;
     };
@@ -333,25 +336,25 @@ enum Mend {
 }
 
 impl Opening {
-    fn judged(&self, model: &Model<'_>, steps: &Steps<'_>, traces: &[Trace]) -> Option<Finding> {
+    fn judged(&self, model: &Model<'_>, walks: &Walks<'_, '_>) -> Option<Finding> {
         let mut too_small = Vec::new();
         let mut untold = Vec::new();
         let mut note = None;
-        for trace in traces {
-            let Some(passer) = passer(model, &self.part, trace.size) else {
-                untold.push(self.untold(trace.size, &format!("how large the {} is", self.part)));
+        for walk in &walks.sizes {
+            let Some(passer) = passer(model, &self.part, walk.size) else {
+                untold.push(self.untold(walk.size, &format!("how large the {} is", self.part)));
                 continue;
             };
-            let Some(worked) = self.worked(model, steps, trace) else { continue };
+            let Some(worked) = self.worked(model, walks, walk) else { continue };
             if worked.girth >= passer.girth {
                 continue;
             }
             if !worked.stretched && !matches!(self.what, What::Hole { .. }) {
-                untold.push(self.untold(trace.size, "how far it stretches"));
+                untold.push(self.untold(walk.size, "how far it stretches"));
                 continue;
             }
             note.get_or_insert_with(|| self.notes(model, &worked, &passer));
-            too_small.push(self.too_small(model, &worked, &passer, trace.size));
+            too_small.push(self.too_small(model, &worked, &passer, walk.size));
         }
         let finding = |message| Finding::new(Code::WillNotGoOn, self.place, message);
         if let Some(told) = by_size(model, too_small, |message| finding(message).label("too small"))
@@ -420,30 +423,29 @@ impl Opening {
         notes
     }
 
-    fn worked(&self, model: &Model<'_>, steps: &Steps<'_>, trace: &Trace) -> Option<Worked> {
+    fn worked(&self, model: &Model<'_>, walks: &Walks<'_, '_>, walk: &Walk<'_>) -> Option<Worked> {
         match self.what {
-            What::Band(gauge) => self.narrowest(model, steps, trace, &|v| v.gauge == Some(gauge)),
-            What::Piece(piece) => self.narrowest(model, steps, trace, &|v| v.piece == piece),
-            What::Edge(step) => edge(model, steps, trace, step),
-            What::Hole { opens, closes } => hole(model, steps, trace, opens, closes),
+            What::Band(gauge) => {
+                let ours = walk.visits.iter().filter(|visit| visit.gauge == Some(gauge));
+                self.narrowest(model, walks, ours)
+            }
+            What::Piece(piece) => self.narrowest(model, walks, walk.of_piece(piece)),
+            What::Edge(step) => edge(model, walks, walk, step),
+            What::Hole { opens, closes } => hole(model, walks, walk, opens, closes),
         }
     }
 
     /// The fewest stitches of a band, at the stretch of their gauge.
-    fn narrowest(
+    fn narrowest<'v>(
         &self,
         model: &Model<'_>,
-        steps: &Steps<'_>,
-        trace: &Trace,
-        ours: &dyn Fn(&Visit) -> bool,
+        walks: &Walks<'_, '_>,
+        visits: impl Iterator<Item = &'v Visit>,
     ) -> Option<Worked> {
         // By its name alone a flat band may be a front edge, which is open.
         let closed = |v: &Visit| self.asked || self.part != "head" || v.setting == Setting::Round;
-        trace
-            .visits
-            .iter()
-            .filter(|visit| ours(visit) && closed(visit) && known(&visit.after) > 0)
-            .filter(|visit| steps.visited(visit).is_some_and(|step| !holds_others(step)))
+        visits
+            .filter(|visit| closed(visit) && known(&visit.after) > 0 && walks.is_plain(visit))
             .filter_map(|visit| row_of(model, known(&visit.after), visit.gauge?))
             .min_by_key(|worked| worked.girth)
     }
@@ -493,10 +495,10 @@ fn repeat(model: &Model<'_>, fabric: Option<&FabricKind>) -> i64 {
     }
 }
 
-fn edge(model: &Model<'_>, steps: &Steps<'_>, trace: &Trace, step: Span) -> Option<Worked> {
-    let visit = trace.visits.iter().find(|visit| visit.step == step)?;
+fn edge(model: &Model<'_>, walks: &Walks<'_, '_>, walk: &Walk<'_>, step: Span) -> Option<Worked> {
+    let visit = walk.first(step)?;
     let off = matches!(
-        steps.visited(visit)?.action,
+        walks.step(visit)?.action,
         Action::BindOff { amount: BindOff::All(_) } | Action::Close(_)
     );
     row_of(model, known(if off { &visit.before } else { &visit.after }), visit.gauge?)
@@ -504,20 +506,18 @@ fn edge(model: &Model<'_>, steps: &Steps<'_>, trace: &Trace, step: Span) -> Opti
 
 fn hole(
     model: &Model<'_>,
-    steps: &Steps<'_>,
-    trace: &Trace,
+    walks: &Walks<'_, '_>,
+    walk: &Walk<'_>,
     opens: Span,
     closes: Span,
 ) -> Option<Worked> {
-    let open = trace.visits.iter().find(|visit| visit.step == opens)?;
-    let close = trace.visits.iter().find(|visit| visit.step == closes)?;
+    let open = walk.first(opens)?;
+    let close = walk.first(closes)?;
     let (bound_off, cast_on) = (
-        gap_in(steps.visited(open)?, trace.size, |kind| matches!(kind, ItemKind::BindOff(_)))?,
-        match &steps.visited(close)?.action {
-            Action::CastOn { count, .. } => i64::from(*count.given.get(trace.size)?),
-            _ => gap_in(steps.visited(close)?, trace.size, |kind| {
-                matches!(kind, ItemKind::CastOn(_))
-            })?,
+        gap_in(walks.step(open)?, walk.size, |kind| matches!(kind, ItemKind::BindOff(_)))?,
+        match &walks.step(close)?.action {
+            Action::CastOn { count, .. } => i64::from(*count.given.get(walk.size)?),
+            _ => gap_in(walks.step(close)?, walk.size, |kind| matches!(kind, ItemKind::CastOn(_)))?,
         },
     );
     let gauge = |visit: &Visit| model.gauges.get(visit.gauge?.0)?.gauge;

@@ -14,8 +14,9 @@ const MASK: u8 = 1;
 
 /// A stretch of the author's own words.
 pub(super) struct Passage<'d> {
-    /// The section it stands in.
+    /// The section it stands in, and its place in the pattern.
     pub(super) section: &'d Section,
+    pub(super) section_place: usize,
     /// Where it begins in the source.
     pub(super) start: usize,
     /// The words, with everything that is not words masked.
@@ -105,8 +106,8 @@ impl Passage<'_> {
 /// Every passage of a pattern, in order.
 pub(super) fn passages<'d>(source: &Source, document: &'d Document) -> Vec<Passage<'d>> {
     let mut passages = Vec::new();
-    for section in &document.sections {
-        let mut add = |prose: &Prose| passages.extend(passage(source, section, prose));
+    for (place, section) in document.sections.iter().enumerate() {
+        let mut add = |prose: &Prose| passages.extend(passage(source, (place, section), prose));
         for block in &section.blocks {
             match block {
                 Block::Heading(_) => {}
@@ -123,7 +124,11 @@ fn remarks(step: &Step, add: &mut impl FnMut(&Prose)) {
     step.steps.iter().for_each(|inner| remarks(inner, add));
 }
 
-fn passage<'d>(source: &Source, section: &'d Section, prose: &Prose) -> Option<Passage<'d>> {
+fn passage<'d>(
+    source: &Source,
+    (section_place, section): (usize, &'d Section),
+    prose: &Prose,
+) -> Option<Passage<'d>> {
     let text = source.slice(prose.span);
     if text.starts_with('<') || is_code(source, prose.span) {
         return None;
@@ -137,7 +142,7 @@ fn passage<'d>(source: &Source, section: &'d Section, prose: &Prose) -> Option<P
         words.get_mut(from..to).into_iter().flatten().for_each(|byte| *byte = MASK);
     }
     let words = String::from_utf8(words).ok()?;
-    Some(Passage { section, start: prose.span.start, words })
+    Some(Passage { section, section_place, start: prose.span.start, words })
 }
 
 /// Whether a block is code: between fences, or indented.

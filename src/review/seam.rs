@@ -11,31 +11,34 @@
 //! armhole. So where a piece called a sleeve and another both begin with
 //! bind-offs at the start of the next rows, these are the same.
 
-use super::steps::{Steps, holds_others};
+use super::steps::{Walk, Walks};
 use super::told::{InSize, by_size};
 use crate::diag::{Code, Finding, words};
 use crate::measure::SizeId;
 use crate::model::Model;
 use crate::source::Spanned;
 use crate::syntax::tree::{Action, BindOff, Mark, Step};
-use crate::work::Trace;
+use std::collections::BTreeMap;
 
 /// Every seam whose pieces do not match, and every piece of a seam that is not there.
-pub(super) fn seams(model: &Model<'_>, traces: &[Trace]) -> Vec<Finding> {
-    let steps = Steps::of(model);
-    let mut findings = caps(model, &steps, traces);
+pub(super) fn seams(model: &Model<'_>, walks: &Walks<'_, '_>) -> Vec<Finding> {
+    let mut findings = caps(model, walks);
+    let places = places(model);
+    let rows: Vec<Vec<Rows>> =
+        walks.sizes.iter().map(|walk| all_rows(model, walks, walk)).collect();
     for seam in &model.document.front.seams {
         let (known, unknown): (Vec<_>, Vec<_>) = seam
             .value
             .iter()
-            .map(|name| (name, place(model, name)))
+            .map(|name| (name, places.get(&name.value.to_lowercase()).copied()))
             .partition(|(_, p)| p.is_some());
         findings.extend(unknown.into_iter().map(|(name, _)| no_such_piece(model, name)));
         let known: Vec<(&Spanned<String>, usize)> =
             known.into_iter().filter_map(|(name, place)| Some((name, place?))).collect();
         let Some((first, others)) = known.split_first() else { continue };
         findings.extend(others.iter().filter_map(|other| {
-            let found = traces.iter().filter_map(|trace| differ(&steps, trace, *first, *other));
+            let sizes = walks.sizes.iter().zip(&rows);
+            let found = sizes.filter_map(|(walk, rows)| differ(walk.size, rows, *first, *other));
             by_size(model, found.collect(), |message| {
                 let heading = |index: usize| model.pieces.get(index).map(|p| p.name.span);
                 let finding =
@@ -50,8 +53,10 @@ pub(super) fn seams(model: &Model<'_>, traces: &[Trace]) -> Vec<Finding> {
     findings
 }
 
-fn place(model: &Model<'_>, name: &Spanned<String>) -> Option<usize> {
-    model.pieces.iter().position(|piece| piece.name.value.eq_ignore_ascii_case(&name.value))
+/// The pieces by their names in lower case; the first of a name.
+fn places(model: &Model<'_>) -> BTreeMap<String, usize> {
+    let pieces = model.pieces.iter().enumerate().rev();
+    pieces.map(|(place, piece)| (piece.name.value.to_lowercase(), place)).collect()
 }
 
 fn no_such_piece(model: &Model<'_>, name: &Spanned<String>) -> Finding {
@@ -76,31 +81,35 @@ struct Rows {
     to_armhole: Option<u32>,
 }
 
-fn rows(steps: &Steps<'_>, trace: &Trace, piece: usize) -> Rows {
-    let visits = || trace.visits.iter().filter(|visit| visit.piece == piece);
+fn all_rows(model: &Model<'_>, walks: &Walks<'_, '_>, walk: &Walk<'_>) -> Vec<Rows> {
+    (0..model.pieces.len()).map(|piece| rows(walks, walk, piece)).collect()
+}
+
+fn rows(walks: &Walks<'_, '_>, walk: &Walk<'_>, piece: usize) -> Rows {
     let begins = |step: &Step| {
         let marked = |mark: &Spanned<Mark>| matches!(&mark.value, Mark::Starts(name) if name.eq_ignore_ascii_case("armhole"));
         let bound_off =
             matches!(step.action, Action::BindOff { amount: BindOff::StartOfNext { .. } });
-        (step.marks.iter().any(marked) || bound_off) && !holds_others(step)
+        step.marks.iter().any(marked) || bound_off
     };
+    let mut armholes = walk
+        .of_piece(piece)
+        .filter(|visit| walks.is_plain(visit) && walks.step(visit).is_some_and(begins));
     Rows {
-        all: visits().map(|visit| visit.rows_after).max().unwrap_or(0),
-        to_armhole: visits()
-            .find(|visit| steps.visited(visit).is_some_and(begins))
-            .map(|visit| visit.rows_before),
+        all: walk.of_piece(piece).map(|visit| visit.rows_after).max().unwrap_or(0),
+        to_armhole: armholes.next().map(|visit| visit.rows_before),
     }
 }
 
 fn differ(
-    steps: &Steps<'_>,
-    trace: &Trace,
+    size: SizeId,
+    rows: &[Rows],
     one: (&Spanned<String>, usize),
     other: (&Spanned<String>, usize),
 ) -> Option<InSize> {
-    let (a, b) = (rows(steps, trace, one.1), rows(steps, trace, other.1));
+    let (a, b) = (rows.get(one.1)?, rows.get(other.1)?);
     let told = |a: u32, b: u32, what: &str| {
-        Some(in_size(trace.size, &one.0.value, &other.0.value, (a, b), what))
+        Some(in_size(size, &one.0.value, &other.0.value, (a, b), what))
     };
     match (a.to_armhole, b.to_armhole) {
         (Some(to_a), Some(to_b)) if to_a != to_b => told(to_a, to_b, " up to the armhole"),
@@ -126,9 +135,9 @@ fn is_sleeve(name: &str) -> bool {
 // --- sleeve caps ------------------------------------------------------------------
 
 /// Every sleeve whose cap begins otherwise than the armhole of the first piece that has one.
-fn caps(model: &Model<'_>, steps: &Steps<'_>, traces: &[Trace]) -> Vec<Finding> {
+fn caps(model: &Model<'_>, walks: &Walks<'_, '_>) -> Vec<Finding> {
     let all = |index: usize| -> Vec<Vec<i64>> {
-        traces.iter().map(|trace| bound_off(steps, trace, index)).collect()
+        walks.sizes.iter().map(|walk| bound_off(walks, walk, index)).collect()
     };
     let pieces: Vec<(usize, Vec<Vec<i64>>)> = (0..model.pieces.len())
         .map(|index| (index, all(index)))
@@ -141,9 +150,9 @@ fn caps(model: &Model<'_>, steps: &Steps<'_>, traces: &[Trace]) -> Vec<Finding> 
     let sleeves = pieces.iter().filter(|(index, _)| is_sleeve(name(*index)));
     sleeves
         .filter_map(|(sleeve, cap)| {
-            let found = traces.iter().zip(body.iter().zip(cap)).filter(|(_, (a, b))| a != b);
-            let found = found.map(|(trace, (a, b))| InSize {
-                size: trace.size,
+            let found = walks.sizes.iter().zip(body.iter().zip(cap)).filter(|(_, (a, b))| a != b);
+            let found = found.map(|(walk, (a, b))| InSize {
+                size: walk.size,
                 message: format!(
                     "the cap of `{}` begins by binding off {}, and the armhole of `{}` by {}",
                     name(*sleeve),
@@ -170,13 +179,13 @@ fn said(counts: &[i64]) -> String {
 }
 
 /// The bind-offs at one edge with which an armhole or a cap begins.
-fn bound_off(steps: &Steps<'_>, trace: &Trace, piece: usize) -> Vec<i64> {
+fn bound_off(walks: &Walks<'_, '_>, walk: &Walk<'_>, piece: usize) -> Vec<i64> {
     let mut counts = Vec::new();
-    for visit in trace.visits.iter().filter(|visit| visit.piece == piece) {
-        let Some(step) = steps.visited(visit) else { continue };
+    for visit in walk.of_piece(piece) {
+        let Some(step) = walks.step(visit) else { continue };
         match &step.action {
             Action::BindOff { amount: BindOff::StartOfNext { count, .. } } => {
-                counts.extend(count.given.get(trace.size).map(|&n| i64::from(n)));
+                counts.extend(count.given.get(walk.size).map(|&n| i64::from(n)));
             }
             // A row between two bind-offs, where one edge only is shaped.
             _ if visit.rows_after.saturating_sub(visit.rows_before) <= 1

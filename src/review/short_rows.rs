@@ -7,12 +7,12 @@
 //! with a neighbour on one side only, are told where they are off by one or
 //! two stitches, for they often differ by more on purpose.
 
-use super::steps;
+use super::steps::{self, Walks};
 use super::told::{InSize, by_size};
 use crate::diag::{Code, Finding};
 use crate::model::Model;
 use crate::syntax::tree::{Action, Item, ItemKind, Step};
-use crate::work::Trace;
+use std::collections::BTreeMap;
 
 /// How many rows tell a rule.
 const ENOUGH: usize = 4;
@@ -20,26 +20,25 @@ const ENOUGH: usize = 4;
 const SLIP: i64 = 2;
 
 /// Every short row that is out of step with those around it.
-pub(super) fn short_rows(model: &Model<'_>, traces: &[Trace]) -> Vec<Finding> {
+pub(super) fn short_rows(model: &Model<'_>, walks: &Walks<'_, '_>) -> Vec<Finding> {
     let mut findings = Vec::new();
     steps::lists(model, &mut |_, list| {
-        for rows in list.chunk_by(|a, b| turns(a) == turns(b)).filter(|rows| rows.len() >= ENOUGH) {
-            for (at, row) in rows.iter().enumerate().filter(|(_, row)| turns(row)) {
-                let found = traces.iter().filter_map(|trace| {
-                    let counts: Option<Vec<i64>> = rows
-                        .iter()
-                        .map(|row| steps::takes(model, worked(row)?, trace.size))
-                        .collect();
-                    let (has, rule) = out_of_step(&counts?, at)?;
-                    Some(InSize {
-                        size: trace.size,
-                        message: format!(
-                            "this row works {has} stitches, and its neighbours lead to {rule}"
-                        ),
-                        help: None,
-                    })
-                });
-                findings.extend(by_size(model, found.collect(), |message| {
+        for rows in list.chunk_by(|a, b| turns(a) && turns(b)).filter(|rows| rows.len() >= ENOUGH) {
+            let mut found: BTreeMap<usize, Vec<InSize>> = BTreeMap::new();
+            for walk in &walks.sizes {
+                let size = walk.size;
+                let counts = rows.iter().map(|row| steps::takes(model, worked(row)?, size));
+                let counts: Option<Vec<i64>> = counts.collect();
+                let Some((at, has, rule)) = counts.as_deref().and_then(out_of_step) else {
+                    continue;
+                };
+                let message =
+                    format!("this row works {has} stitches, and its neighbours lead to {rule}");
+                found.entry(at).or_default().push(InSize { size, message, help: None });
+            }
+            for (at, found) in found {
+                let Some(row) = rows.get(at) else { continue };
+                findings.extend(by_size(model, found, |message| {
                     Finding::new(Code::RowsUneven, row.span, message)
                         .label("out of step")
                         .help("correct it; where it is meant, allow the finding and say why")
@@ -64,9 +63,29 @@ fn turns(step: &Step) -> bool {
     items.iter().filter(|item| turn(item)).count() == 1 && items.last().is_some_and(turn)
 }
 
+/// The one value that does not keep the step that all the others keep: its
+/// place, what it is, and what it should be.
+fn out_of_step(counts: &[i64]) -> Option<(usize, i64, i64)> {
+    // Where the step changes: beside the value, at two places or three.
+    let steps: Vec<i64> = counts.iter().zip(counts.iter().skip(1)).map(|(a, b)| b - a).collect();
+    let changes = steps.iter().zip(steps.iter().skip(1)).enumerate();
+    let changes = changes.filter(|(_, (a, b))| a != b).map(|(at, _)| at + 1);
+    let changes: Vec<usize> = changes.take(4).collect();
+    if changes.is_empty() || changes.len() > 3 {
+        return None;
+    }
+    let ends = [0, counts.len().saturating_sub(1)];
+    let mut suspects: Vec<usize> = changes.into_iter().chain(ends).collect();
+    suspects.sort_unstable();
+    suspects.into_iter().find_map(|at| {
+        let (has, rule) = out_of_step_at(counts, at)?;
+        Some((at, has, rule))
+    })
+}
+
 /// The value at a place and the one it should have, where all the others keep
 /// the same step and it does not.
-fn out_of_step(counts: &[i64], at: usize) -> Option<(i64, i64)> {
+fn out_of_step_at(counts: &[i64], at: usize) -> Option<(i64, i64)> {
     let has = *counts.get(at)?;
     let rest: Vec<(i64, i64)> = (0_i64..)
         .zip(counts.iter().copied())
@@ -95,13 +114,12 @@ mod tests {
 
     #[test]
     fn one_row_of_a_wedge_is_out_of_step() {
-        assert_eq!(out_of_step(&[44, 40, 37, 32], 2), Some((37, 36)));
-        assert_eq!(out_of_step(&[44, 40, 36, 33], 3), Some((33, 32)));
-        assert_eq!(out_of_step(&[6, 7, 80, 9, 10], 2), Some((80, 8)));
+        assert_eq!(out_of_step(&[44, 40, 37, 32]), Some((2, 37, 36)));
+        assert_eq!(out_of_step(&[44, 40, 36, 33]), Some((3, 33, 32)));
+        assert_eq!(out_of_step(&[45, 40, 36, 32]), Some((0, 45, 44)));
+        assert_eq!(out_of_step(&[6, 7, 80, 9, 10]), Some((2, 80, 8)));
         for counts in [&[44, 40, 36, 32][..], &[19, 6, 7, 8, 9], &[5, 5, 6, 5, 5], &[1, 4, 9, 16]] {
-            for at in 0..counts.len() {
-                assert_eq!(out_of_step(counts, at), None, "{counts:?} at {at}");
-            }
+            assert_eq!(out_of_step(counts), None, "{counts:?}");
         }
     }
 

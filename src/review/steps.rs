@@ -5,26 +5,82 @@ use crate::model::Model;
 use crate::source::Span;
 use crate::syntax::tree::{Action, Block, Counts, Item, ItemKind, Mark, Section, Step};
 use crate::syntax::visit::{self, Number};
-use crate::work::Visit;
-use std::collections::BTreeMap;
+use crate::work::{Trace, Visit};
+use std::collections::{BTreeMap, BTreeSet};
 
-/// The steps of a pattern by their places.
-pub(super) struct Steps<'d> {
-    by_place: BTreeMap<Span, &'d Step>,
+/// What the walks saw, found by step and by piece.
+pub(super) struct Walks<'a, 'd> {
+    steps: BTreeMap<Span, &'d Step>,
+    /// One a size.
+    pub(super) sizes: Vec<Walk<'a>>,
 }
 
-impl<'d> Steps<'d> {
-    pub(super) fn of(model: &Model<'d>) -> Self {
-        let mut by_place = BTreeMap::new();
+/// What the walk of one size saw.
+pub(super) struct Walk<'a> {
+    /// The size.
+    pub(super) size: SizeId,
+    /// Every visit, in order.
+    pub(super) visits: &'a [Visit],
+    by_step: BTreeMap<Span, Vec<usize>>,
+    by_piece: BTreeMap<usize, Vec<usize>>,
+}
+
+impl<'a, 'd> Walks<'a, 'd> {
+    pub(super) fn new(model: &Model<'d>, traces: &'a [Trace]) -> Self {
+        let mut steps = BTreeMap::new();
         each(model, &mut |_, step| {
-            by_place.insert(step.span, step);
+            steps.insert(step.span, step);
         });
-        Self { by_place }
+        Self { steps, sizes: traces.iter().map(Walk::new).collect() }
     }
 
     /// The step that a visit was a visit of.
-    pub(super) fn visited(&self, visit: &Visit) -> Option<&'d Step> {
-        self.by_place.get(&visit.step).copied()
+    pub(super) fn step(&self, visit: &Visit) -> Option<&'d Step> {
+        self.steps.get(&visit.step).copied()
+    }
+
+    /// Whether a visit was of a step that works something itself, and does not
+    /// only hold others.
+    pub(super) fn is_plain(&self, visit: &Visit) -> bool {
+        self.step(visit).is_some_and(|step| !holds_others(step))
+    }
+}
+
+impl<'a> Walk<'a> {
+    fn new(trace: &'a Trace) -> Self {
+        let (mut by_step, mut by_piece) = (BTreeMap::new(), BTreeMap::new());
+        for (at, visit) in trace.visits.iter().enumerate() {
+            by_step.entry(visit.step).or_insert_with(Vec::new).push(at);
+            by_piece.entry(visit.piece).or_insert_with(Vec::new).push(at);
+        }
+        Self { size: trace.size, visits: &trace.visits, by_step, by_piece }
+    }
+
+    /// Where in the walk a step comes first.
+    pub(super) fn place(&self, step: Span) -> Option<usize> {
+        self.by_step.get(&step).and_then(|places| places.first().copied())
+    }
+
+    /// The first visit of a step.
+    pub(super) fn first(&self, step: Span) -> Option<&'a Visit> {
+        self.place(step).and_then(|at| self.visits.get(at))
+    }
+
+    /// The visits of a piece, in order.
+    pub(super) fn of_piece(&self, piece: usize) -> impl Iterator<Item = &'a Visit> {
+        let places = self.by_piece.get(&piece).map_or(&[][..], Vec::as_slice);
+        places.iter().filter_map(|&at| self.visits.get(at))
+    }
+
+    /// The visits of the steps that stand within a span, in the order of the
+    /// walk, while a piece is worked.
+    pub(super) fn within(&self, span: Span, piece: usize) -> Vec<&'a Visit> {
+        let from = Span::at(span.start);
+        let inside = self.by_step.range(from..).take_while(|(step, _)| step.start < span.end);
+        let mut places: Vec<usize> = inside.flat_map(|(_, places)| places).copied().collect();
+        places.sort_unstable();
+        let visits = places.into_iter().filter_map(|at| self.visits.get(at));
+        visits.filter(|visit| visit.piece == piece).collect()
     }
 }
 
@@ -88,6 +144,21 @@ pub(super) fn names<'d>(model: &Model<'d>, f: &mut impl FnMut(&'d str, Span, Opt
     });
 }
 
+/// The names that a step gives by `[as ...]`.
+pub(super) fn names_in(step: &Step) -> Vec<&str> {
+    let mut marks: Vec<&Mark> = step.marks.iter().map(|mark| &mark.value).collect();
+    if let Action::Row { items, .. } = &step.action {
+        each_item(items, &mut |item| marks.extend(item.marks.iter().map(|mark| &mark.value)));
+    }
+    marks
+        .into_iter()
+        .filter_map(|mark| match mark {
+            Mark::As(name) => Some(name.as_str()),
+            _ => None,
+        })
+        .collect()
+}
+
 /// The number of stitches that an item of a row gives.
 pub(super) fn count_of(item: &Item) -> Option<&Counts> {
     match &item.kind {
@@ -116,16 +187,19 @@ pub(super) fn numbers(step: &Step) -> Vec<&Counts> {
     found
 }
 
-/// Whether a step of a section gives these very counts.
-pub(super) fn gives(section: &Section, given: &Given<u32>) -> bool {
-    fn down(step: &Step, given: &Given<u32>) -> bool {
-        numbers(step).iter().any(|counts| counts.given == *given)
-            || step.steps.iter().any(|inner| down(inner, given))
+/// The counts that the steps of a section give.
+pub(super) fn given_in(section: &Section) -> BTreeSet<&Given<u32>> {
+    fn down<'d>(step: &'d Step, all: &mut BTreeSet<&'d Given<u32>>) {
+        all.extend(numbers(step).into_iter().map(|counts| &counts.given));
+        step.steps.iter().for_each(|inner| down(inner, all));
     }
-    section.blocks.iter().any(|block| match block {
-        Block::Steps(steps) => steps.iter().any(|step| down(step, given)),
-        _ => false,
-    })
+    let mut all = BTreeSet::new();
+    for block in &section.blocks {
+        if let Block::Steps(steps) = block {
+            steps.iter().for_each(|step| down(step, &mut all));
+        }
+    }
+    all
 }
 
 /// How many stitches some items take; `None` where that depends on the rest of the row.
@@ -151,7 +225,7 @@ pub(super) fn takes(model: &Model<'_>, items: &[Item], size: SizeId) -> Option<i
 }
 
 /// Whether a step only holds others: its visit sums up theirs.
-pub(super) fn holds_others(step: &Step) -> bool {
+fn holds_others(step: &Step) -> bool {
     matches!(step.action, Action::Part { .. } | Action::Reverse { .. } | Action::AsFor { .. })
 }
 

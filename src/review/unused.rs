@@ -5,7 +5,7 @@
 //! never taken up are told as stitches left over, which they are.
 
 use super::openings;
-use super::steps::{self, known};
+use super::steps::{self, Walks, known};
 use crate::diag::{Code, Finding};
 use crate::model::{GaugeId, Model};
 use crate::source::{Source, Span};
@@ -13,14 +13,17 @@ use crate::syntax::tree::{
     Action, Block, Expr, ExprKind, Extent, FabricKind, From, Item, ItemKind, Lies, LiveValue, Mark,
     Prose, Step,
 };
-use crate::work::Trace;
-use std::collections::BTreeSet;
+use std::collections::{BTreeMap, BTreeSet};
 
 /// Every name that nothing uses.
-pub(super) fn unused_names(source: &Source, model: &Model<'_>, traces: &[Trace]) -> Vec<Finding> {
+pub(super) fn unused_names(
+    source: &Source,
+    model: &Model<'_>,
+    walks: &Walks<'_, '_>,
+) -> Vec<Finding> {
     let used = Used::of(model);
     [
-        gauges(model, traces, &used),
+        gauges(model, walks, &used),
         fabrics(model, &used),
         abbreviations(model, &used),
         measurements(model, &used),
@@ -168,10 +171,11 @@ fn names_in(expr: &Expr) -> Vec<String> {
 }
 
 /// A gauge is used where something is worked in it.
-fn gauges(model: &Model<'_>, traces: &[Trace], used: &Used) -> Vec<Finding> {
-    let worked: BTreeSet<GaugeId> = traces
+fn gauges(model: &Model<'_>, walks: &Walks<'_, '_>, used: &Used) -> Vec<Finding> {
+    let worked: BTreeSet<GaugeId> = walks
+        .sizes
         .iter()
-        .flat_map(|trace| &trace.visits)
+        .flat_map(|walk| walk.visits)
         .filter(|visit| known(&visit.before) > 0 || known(&visit.after) > 0)
         .filter_map(|visit| visit.gauge)
         .collect();
@@ -242,12 +246,18 @@ fn starts(model: &Model<'_>, used: &Used) -> Vec<Finding> {
 /// Stitches on hold that no step takes up and no words speak of again.
 fn held(source: &Source, model: &Model<'_>, used: &Used) -> Vec<Finding> {
     let mut findings = Vec::new();
+    let last = last_places(&source.text);
     steps::each(model, &mut |piece, step| {
         let own = model.pieces.get(piece).map(|piece| piece.name);
+        let spoken_of = |name: &str| {
+            let mut words = words_of(name).peekable();
+            words.peek().is_some()
+                && words.all(|(_, word)| {
+                    last.get(&word.to_lowercase()).is_some_and(|&at| at >= step.span.end)
+                })
+        };
         let mut look = |name: &str, place: Span| {
-            let lower = name.to_lowercase();
-            let after = source.text.get(step.span.end..).unwrap_or("").to_lowercase();
-            if !used.taken_up.contains(&lower) && !after.contains(&lower) {
+            if !used.taken_up.contains(&name.to_lowercase()) && !spoken_of(name) {
                 findings.push(
                     Finding::new(
                         Code::StitchesLeft,
@@ -273,6 +283,24 @@ fn held(source: &Source, model: &Model<'_>, used: &Used) -> Vec<Finding> {
         }
     });
     findings
+}
+
+/// Where each word of a text stands last, in lower case.
+fn last_places(text: &str) -> BTreeMap<String, usize> {
+    words_of(text).map(|(at, word)| (word.to_lowercase(), at)).collect()
+}
+
+/// The words of a text with their places.
+fn words_of(text: &str) -> impl Iterator<Item = (usize, &str)> {
+    let no_letter = |c: char| !c.is_alphanumeric();
+    let mut at = 0;
+    text.split_inclusive(no_letter)
+        .map(move |piece| {
+            let start = at;
+            at += piece.len();
+            (start, piece.trim_end_matches(no_letter))
+        })
+        .filter(|(_, word)| !word.is_empty())
 }
 
 #[cfg(test)]

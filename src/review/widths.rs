@@ -7,7 +7,7 @@
 //! is held against the measurement and its ease; it may be off by what a
 //! repeat takes, four stitches or a twentieth.
 
-use super::steps::{self, Steps, holds_others, known};
+use super::steps::{self, Walk, Walks, known};
 use super::told::{InSize, by_size};
 use crate::diag::{Code, Finding, words};
 use crate::measure::{Exact, Given, Length, SizeId, Unit, decimal, exact};
@@ -15,7 +15,7 @@ use crate::model::{GaugeId, Measures, Model};
 use crate::source::Span;
 use crate::syntax::front::{Ease, Entry};
 use crate::syntax::tree::{Action, Counts, Expr, Mark, Step};
-use crate::work::{Trace, Visit};
+use crate::work::Visit;
 use std::collections::BTreeSet;
 
 /// How far a count may be from a measurement that nobody says is met.
@@ -23,8 +23,7 @@ const OFF_TARGET: Exact = Exact::new_raw(1, 20);
 const FEW_STITCHES: i64 = 4;
 
 /// Every count that makes another width than the pattern states.
-pub(super) fn widths_differ(model: &Model<'_>, traces: &[Trace]) -> Vec<Finding> {
-    let finder = Steps::of(model);
+pub(super) fn widths_differ(model: &Model<'_>, walks: &Walks<'_, '_>) -> Vec<Finding> {
     let mut findings = Vec::new();
     let mut stated: BTreeSet<String> = BTreeSet::new();
     steps::each(model, &mut |_, step| {
@@ -33,16 +32,17 @@ pub(super) fn widths_differ(model: &Model<'_>, traces: &[Trace]) -> Vec<Finding>
             // a front that is a stitch wider than the back is none of its business.
             let landmarks = Measures::landmarks(measured.expr).join(" ");
             measured.first = stated.insert(landmarks);
-            let found = traces
+            let found = walks
+                .sizes
                 .iter()
-                .filter_map(|trace| {
-                    let at = trace.visits.iter().position(|visit| visit.step == step.span)?;
-                    let visit = trace.visits.get(at)?;
+                .filter_map(|walk| {
+                    let at = walk.place(step.span)?;
+                    let visit = walk.visits.get(at)?;
                     let (n, gauge) = match measured.counts {
-                        Some(counts) => (i64::from(*counts.given.get(trace.size)?), visit.gauge?),
-                        None => (known(&visit.after), gauge_of(&finder, trace, at)?),
+                        Some(counts) => (i64::from(*counts.given.get(walk.size)?), visit.gauge?),
+                        None => (known(&visit.after), gauge_of(walks, walk, at)?),
                     };
-                    measured.differs(model, n, gauge, trace.size)
+                    measured.differs(model, n, gauge, walk.size)
                 })
                 .collect();
             findings.extend(by_size(model, found, |message| {
@@ -212,12 +212,12 @@ fn half_place(length: Length, unit: Unit) -> Length {
 }
 
 /// The gauge in which most of the rows are worked that a count stays for.
-fn gauge_of(steps: &Steps<'_>, trace: &Trace, at: usize) -> Option<GaugeId> {
-    let first = trace.visits.get(at)?;
+fn gauge_of(walks: &Walks<'_, '_>, walk: &Walk<'_>, at: usize) -> Option<GaugeId> {
+    let first = walk.visits.get(at)?;
     let stays = |visit: &&Visit| visit.piece == first.piece && visit.before == first.after;
-    let plain = |visit: &&Visit| steps.visited(visit).is_some_and(|step| !holds_others(step));
+    let plain = |visit: &&Visit| walks.is_plain(visit);
     let mut rows: Vec<(GaugeId, u32)> = Vec::new();
-    for visit in trace.visits.iter().skip(at + 1).take_while(stays).filter(plain) {
+    for visit in walk.visits.iter().skip(at + 1).take_while(stays).filter(plain) {
         let worked = visit.rows_after.saturating_sub(visit.rows_before);
         let Some(gauge) = visit.gauge else { continue };
         match rows.iter_mut().find(|(known, _)| *known == gauge) {

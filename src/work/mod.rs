@@ -1,8 +1,8 @@
 //! Works every row of every size.
 //!
 //! One walk over the steps of a pattern serves two ends. Whoever keeps the
-//! [`ledger`] decides what a number is: with plain numbers the walk checks
-//! the pattern (see [`check`]); with unknowns it sets up the system of counts
+//! `ledger` decides what a number is: with plain numbers the walk checks
+//! the pattern (see [`check()`]); with unknowns it sets up the system of counts
 //! (see `plan`). Nothing here knows of targets, text edits or pages.
 
 pub mod chart;

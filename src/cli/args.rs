@@ -144,6 +144,8 @@ pub(super) enum Written {
     Html,
     /// The pattern itself, ready to be checked or rewritten again
     Source,
+    /// For programs: the pattern, its findings, and every change of a number as a number
+    Json,
 }
 
 /// Write a pattern as the page a knitter reads

@@ -3,12 +3,14 @@
 use super::args::{Rewrite, Written};
 use super::rewriting::{Inputs, shown};
 use super::{Failure, Session, Status, diff, output};
-use crate::diag::{Finding, sort};
+use crate::compare;
+use crate::diag::{Finding, render, sort};
 use crate::model;
 use crate::page::{self, Wanted};
 use crate::source::{Source, Span};
 use crate::syntax::parse;
 use crate::why::Number;
+use serde_json::json;
 use std::path::Path;
 
 pub(super) fn run(args: &Rewrite, session: &mut Session<'_>) -> Result<Status, Failure> {
@@ -30,12 +32,28 @@ pub(super) fn run(args: &Rewrite, session: &mut Session<'_>) -> Result<Status, F
     let named = Source::new(format!("{} (revised)", revised.name), revised.text.as_str());
     session.tell(&shown(&rewritten.after, &named, None, session));
     let why = || page::reasons(ready.source, &model::build(&ready.document).model, &rewritten);
-    let text = match text(args, revised, why) {
+    let form = args.form.unwrap_or_else(|| form_of(args.output.as_deref()));
+    let text = match text(args, form, revised, why) {
         Ok(text) => text,
         Err(findings) => {
             session.tell(&shown(&findings, &named, None, session));
             return Ok(Status::of(&findings, true));
         }
+    };
+    let changes = || {
+        let document = parse(&named).document?;
+        Some(crate::changes((ready.source, &ready.document), (&named, &document)))
+    };
+    let text = if form == Written::Json {
+        let object = json!({
+            "pattern": text,
+            "findings": inputs.json(&findings),
+            "findings_after": render::json(&rewritten.after, &named, None),
+            "changes": changes().map(|changes| compare::json::json(&changes)),
+        });
+        format!("{object:#}\n")
+    } else {
+        text
     };
     match &args.output {
         None if args.changes => {}
@@ -46,9 +64,8 @@ pub(super) fn run(args: &Rewrite, session: &mut Session<'_>) -> Result<Status, F
         }
     }
     if args.changes
-        && let Some(document) = parse(&named).document
+        && let Some(changes) = changes()
     {
-        let changes = crate::changes((ready.source, &ready.document), (&named, &document));
         session.print(&diff::text(&changes, false, session))?;
     }
     Ok(Status::Done)
@@ -57,12 +74,14 @@ pub(super) fn run(args: &Rewrite, session: &mut Session<'_>) -> Result<Status, F
 /// The revised pattern in the form that was asked for.
 fn text(
     args: &Rewrite,
+    form: Written,
     revised: &Source,
     why: impl Fn() -> Vec<(Span, Number)>,
 ) -> Result<String, Vec<Finding>> {
     let size = args.size.as_deref();
-    let (form, why) = match args.form.unwrap_or_else(|| form_of(args.output.as_deref())) {
-        Written::Source => {
+    let (form, why) = match form {
+        // In JSON the text of the pattern is one value of several.
+        Written::Source | Written::Json => {
             let one_size = size.map(|name| page::one_size(revised, name)).transpose()?;
             return Ok(one_size.unwrap_or_else(|| revised.clone()).text);
         }
@@ -81,6 +100,8 @@ fn form_of(output: Option<&Path>) -> Written {
         Written::Source
     } else if ends("html") || ends("htm") {
         Written::Html
+    } else if ends("json") {
+        Written::Json
     } else {
         Written::Markdown
     }

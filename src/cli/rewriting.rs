@@ -8,6 +8,7 @@ use crate::syntax::front::Targets;
 use crate::syntax::tree::Document;
 use crate::syntax::{parse, parse_targets};
 use crate::{Rewritten, rewrite};
+use serde_json::Value;
 use std::path::Path;
 
 /// A pattern and its targets, as they were read.
@@ -78,6 +79,12 @@ impl Inputs {
     pub(super) fn shown(&self, findings: &[Finding], session: &Session<'_>) -> String {
         let targets = self.targets.as_ref().map(Input::source);
         shown(findings, self.pattern.source(), targets, session)
+    }
+
+    /// The findings as JSON.
+    pub(super) fn json(&self, findings: &[Finding]) -> Value {
+        let targets = self.targets.as_ref().map(Input::source);
+        render::json(findings, self.pattern.source(), targets)
     }
 
     /// Says what is in the way; gives the status that goes with it.

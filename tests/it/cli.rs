@@ -278,6 +278,27 @@ fn rewrite_warns_on_standard_error_and_writes_all_the_same() {
 }
 
 #[test]
+fn rewrite_as_json_holds_the_pattern_its_findings_and_its_changes() {
+    let estimated =
+        Code::BandEstimated.wrong().and_then(|example| example.targets).expect("it has some");
+    let run = |args: &[&str]| {
+        let all = ["rewrite", "cap.wale", "--to", "wool.yaml"].iter().chain(args);
+        wale(all).file("cap.wale", cap()).file("wool.yaml", estimated).run()
+    };
+    let printed = run(&["--as", "json"]);
+    assert_eq!(printed.code(), Some(0));
+    let object: serde_json::Value = serde_json::from_str(printed.stdout()).expect("it is JSON");
+    assert_eq!(object["pattern"], run(&["--as", "source"]).stdout());
+    assert_eq!(object["findings"][0]["code"], "band-estimated");
+    assert_eq!(object["findings"][0]["file"], "wool.yaml");
+    assert_eq!(object["changes"]["differ"], true);
+    // The ending of the output's name tells the same.
+    let written = run(&["-o", "new.json"]);
+    assert_eq!((written.code(), written.stdout()), (Some(0), ""));
+    assert_eq!(written.read("new.json"), printed.stdout());
+}
+
+#[test]
 fn rewrite_with_an_error_writes_nothing_and_tells_of_both_files() {
     let outcome = wale(["rewrite", "scarf.wale", "--to", "wool.yaml", "-o", "new.wale"])
         .file("scarf.wale", wrong())

@@ -92,8 +92,8 @@ pub fn drawings(checked: &Checked<'_>) -> Vec<Drawing> {
 /// Everything found, where there are errors; that there is no such size.
 pub fn draw(source: &Source, size: Option<&str>) -> Result<Vec<Drawing>, Vec<Finding>> {
     match size {
-        None => worked(source, |checked| drawings(checked)),
-        Some(name) => worked(&one_size(source, name)?, |checked| drawings(checked)),
+        None => worked(source, drawings),
+        Some(name) => worked(&one_size(source, name)?, drawings),
     }
 }
 

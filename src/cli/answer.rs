@@ -1,7 +1,7 @@
 //! Prints the answer to a quick question.
 
 use super::args::Form;
-use super::{Failure, Session, Status};
+use super::{Failure, Status, Streams};
 use crate::quick::Answer;
 use serde::Serialize;
 use std::fmt::Display;
@@ -10,14 +10,14 @@ use std::fmt::Display;
 pub(super) fn print<R: Serialize, E: Display>(
     answer: Result<Answer<R>, E>,
     form: Form,
-    session: &mut Session<'_>,
+    streams: &mut Streams<'_>,
 ) -> Result<Status, Failure> {
     let answer = answer.map_err(|why| Failure::new(why.to_string()))?;
     let text = match form {
         Form::Text => answer.to_string(),
         Form::Json => json(&answer)?,
     };
-    session.print(&text)?;
+    streams.print(&text)?;
     Ok(Status::Done)
 }
 

@@ -1,12 +1,12 @@
 //! `wale band`: how many stitches a band has.
 
 use super::args::Band;
-use super::{Failure, Session, Status, answer};
+use super::{Failure, Status, Streams, answer};
 use crate::measure::round::Multiple;
 use crate::plan::band::{Direction, Source};
 use crate::quick::band::{BandQuestion, band};
 
-pub(super) fn run(args: &Band, session: &mut Session<'_>) -> Result<Status, Failure> {
+pub(super) fn run(args: &Band, streams: &mut Streams<'_>) -> Result<Status, Failure> {
     let asked = BandQuestion {
         body: args.body,
         band: args.band,
@@ -20,5 +20,5 @@ pub(super) fn run(args: &Band, session: &mut Session<'_>) -> Result<Status, Fail
         method: args.made.method(),
         passes: args.passes.map(|(girth, _)| girth),
     };
-    answer::print(band(&asked), args.form, session)
+    answer::print(band(&asked), args.form, streams)
 }

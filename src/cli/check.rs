@@ -2,26 +2,26 @@
 
 use super::args::{Check, Form};
 use super::input::{self, Input};
-use super::{Failure, Session, Status};
+use super::{Failure, Status, Streams};
 use crate::diag::{Finding, Severity, render};
 use crate::review::Allowed;
 use crate::source::Source;
 use crate::syntax;
 use serde_json::{Value, json};
 
-pub(super) fn run(args: &Check, session: &mut Session<'_>) -> Result<Status, Failure> {
+pub(super) fn run(args: &Check, streams: &mut Streams<'_>) -> Result<Status, Failure> {
     input::once(args.patterns.iter())?;
     let mut checked = Vec::new();
     let mut status = Status::Done;
     for path in &args.patterns {
-        match input::read(path, session.stdin) {
+        match input::read(path, streams.stdin) {
             Ok(Input::Text(source)) => checked.push(looked_at(source)),
             Ok(Input::Refused(source, finding)) => {
                 checked.push(Looked { source, findings: vec![finding], allowed: Vec::new() });
             }
             // The other files are checked all the same.
             Err(failure) => {
-                session.say(&failure);
+                streams.say(&failure);
                 status = Status::Failed;
             }
         }
@@ -30,10 +30,10 @@ pub(super) fn run(args: &Check, session: &mut Session<'_>) -> Result<Status, Fai
         status = status.max(Status::of(findings, args.deny_warnings));
     }
     let text = match args.form {
-        Form::Text => as_text(&checked, session),
+        Form::Text => as_text(&checked, streams),
         Form::Json => format!("{:#}\n", as_json(&checked)),
     };
-    session.print(&text)?;
+    streams.print(&text)?;
     Ok(status)
 }
 
@@ -57,8 +57,8 @@ fn looked_at(source: Source) -> Looked {
 }
 
 /// The findings of each file, and a line that sums them up.
-fn as_text(checked: &[Looked], session: &Session<'_>) -> String {
-    let style = session.stdout.style();
+fn as_text(checked: &[Looked], streams: &Streams<'_>) -> String {
+    let style = streams.stdout.style();
     checked
         .iter()
         .map(|Looked { source, findings, .. }| {

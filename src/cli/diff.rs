@@ -2,38 +2,38 @@
 
 use super::args::{ChangesForm, Diff};
 use super::input::{self, Input};
-use super::{Failure, Session, Status};
+use super::{Failure, Status, Streams};
 use crate::compare::{Changes, json, markdown, text};
 use crate::diag::{Finding, render};
 use crate::syntax::parse;
 use crate::syntax::tree::Document;
 
-pub(super) fn run(args: &Diff, session: &mut Session<'_>) -> Result<Status, Failure> {
+pub(super) fn run(args: &Diff, streams: &mut Streams<'_>) -> Result<Status, Failure> {
     input::once([&args.old, &args.new].into_iter())?;
-    let old = input::read(&args.old, session.stdin)?;
-    let new = input::read(&args.new, session.stdin)?;
-    let (before, after) = (tree(&old, session), tree(&new, session));
+    let old = input::read(&args.old, streams.stdin)?;
+    let new = input::read(&args.new, streams.stdin)?;
+    let (before, after) = (tree(&old, streams), tree(&new, streams));
     let (Some(before), Some(after)) = (before, after) else { return Ok(Status::Findings) };
     let changes = crate::changes((old.source(), &before), (new.source(), &after));
     let shown = match args.form {
-        ChangesForm::Text => self::text(&changes, args.unchanged, session),
+        ChangesForm::Text => self::text(&changes, args.unchanged, streams),
         ChangesForm::Markdown => markdown::markdown(&changes, args.unchanged),
         ChangesForm::Json => format!("{:#}\n", json::json(&changes)),
     };
-    session.print(&shown)?;
+    streams.print(&shown)?;
     let differs = args.exit_code && changes.differ();
     Ok(if differs { Status::Findings } else { Status::Done })
 }
 
 /// The changes as text for standard output.
-pub(super) fn text(changes: &Changes, unchanged: bool, session: &Session<'_>) -> String {
-    let color = session.stdout.style().color;
+pub(super) fn text(changes: &Changes, unchanged: bool, streams: &Streams<'_>) -> String {
+    let color = streams.stdout.style().color;
     text::text(changes, text::Look { color, unchanged, ..text::Look::default() })
 }
 
 /// The tree of a pattern. With an error of reading there is none, since an instruction that could
 /// not be read would seem to have been taken out; the errors are told.
-fn tree(input: &Input, session: &mut Session<'_>) -> Option<Document> {
+fn tree(input: &Input, streams: &mut Streams<'_>) -> Option<Document> {
     let (document, mut findings) = match input {
         Input::Text(source) => {
             let parsed = parse(source);
@@ -46,7 +46,7 @@ fn tree(input: &Input, session: &mut Session<'_>) -> Option<Document> {
         return document;
     }
     let source = input.source();
-    let text = render::text(&findings, source, None, session.stderr.style());
-    session.tell(&format!("{text}\n{}: {}\n", source.name, render::summary(&findings)));
+    let text = render::text(&findings, source, None, streams.stderr.style());
+    streams.tell(&format!("{text}\n{}: {}\n", source.name, render::summary(&findings)));
     None
 }

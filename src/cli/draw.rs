@@ -2,40 +2,40 @@
 
 use super::args::Draw;
 use super::rewriting::{Inputs, shown};
-use super::{Failure, Session, Status, out, output};
+use super::{Failure, Status, Streams, out, output};
 use crate::diag::words;
 use crate::page::{self, Drawing};
 use std::fs;
 use std::path::Path;
 
-pub(super) fn run(args: &Draw, session: &mut Session<'_>) -> Result<Status, Failure> {
+pub(super) fn run(args: &Draw, streams: &mut Streams<'_>) -> Result<Status, Failure> {
     let size = args.size.as_deref();
-    let inputs = Inputs::read(&args.pattern, None, session)?;
+    let inputs = Inputs::read(&args.pattern, None, streams)?;
     let source = match inputs.ready() {
         Ok(ready) => ready.source,
-        Err(findings) => return Ok(inputs.refuse(findings, session)),
+        Err(findings) => return Ok(inputs.refuse(findings, streams)),
     };
     let drawn = match &args.over {
         None => page::draw(source, size),
         Some(old) => {
             super::input::once([&args.pattern, old].into_iter())?;
-            let older = Inputs::read(old, None, session)?;
+            let older = Inputs::read(old, None, streams)?;
             let old = match older.ready() {
                 Ok(ready) => ready.source,
-                Err(findings) => return Ok(older.refuse(findings, session)),
+                Err(findings) => return Ok(older.refuse(findings, streams)),
             };
             // What is wrong with the old pattern is told by its own lines.
             if let Err(findings) = page::draw(old, size) {
-                session.tell(&shown(&findings, old, None, session));
+                streams.tell(&shown(&findings, old, None, streams));
                 return Ok(Status::of(&findings, true));
             }
             page::draw_over(old, source, size)
         }
     };
     match drawn {
-        Ok(drawings) => write(args, &chosen(args, drawings)?, session),
+        Ok(drawings) => write(args, &chosen(args, drawings)?, streams),
         Err(findings) => {
-            session.tell(&shown(&findings, source, None, session));
+            streams.tell(&shown(&findings, source, None, streams));
             Ok(Status::of(&findings, true))
         }
     }
@@ -63,7 +63,7 @@ fn listed(drawings: &[Drawing]) -> String {
     words::list(&names, "and")
 }
 
-fn write(args: &Draw, drawings: &[Drawing], session: &mut Session<'_>) -> Result<Status, Failure> {
+fn write(args: &Draw, drawings: &[Drawing], streams: &mut Streams<'_>) -> Result<Status, Failure> {
     match (&args.output, drawings) {
         (Some(folder), drawings) => {
             made(folder)?;
@@ -73,7 +73,7 @@ fn write(args: &Draw, drawings: &[Drawing], session: &mut Session<'_>) -> Result
                 output::write(&path, &drawing.svg, read.into_iter().flatten())?;
             }
         }
-        (None, [only]) => session.print(&only.svg)?,
+        (None, [only]) => streams.print(&only.svg)?,
         (None, drawings) => {
             return Err(Failure::new(format!("there are {} drawings", drawings.len())).help(
                 format!("name a folder with `-o`, or one of {} with `--piece`", listed(drawings)),

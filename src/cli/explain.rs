@@ -1,15 +1,15 @@
 //! `wale explain`: the catalogue of findings.
 
 use super::args::Explain;
-use super::{Failure, Session, Status};
+use super::{Failure, Status, Streams};
 use crate::diag::{Code, words};
 
-pub(super) fn run(args: &Explain, session: &mut Session<'_>) -> Result<Status, Failure> {
+pub(super) fn run(args: &Explain, streams: &mut Streams<'_>) -> Result<Status, Failure> {
     let text = match &args.code {
         Some(name) => page(Code::from_name(name).ok_or_else(|| unknown(name))?),
         None => list(),
     };
-    session.print(&text)?;
+    streams.print(&text)?;
     Ok(Status::Done)
 }
 

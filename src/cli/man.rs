@@ -1,10 +1,10 @@
 //! `wale man`: manual pages.
 
 use super::args::Man;
-use super::{Failure, Session, Status, command};
+use super::{Failure, Status, Streams, command};
 use crate::diag::words;
 
-pub(super) fn run(args: &Man, session: &mut Session<'_>) -> Result<Status, Failure> {
+pub(super) fn run(args: &Man, streams: &mut Streams<'_>) -> Result<Status, Failure> {
     let mut all = command();
     all.build();
     let page = match &args.command {
@@ -15,7 +15,7 @@ pub(super) fn run(args: &Man, session: &mut Session<'_>) -> Result<Status, Failu
     clap_mangen::Man::new(page)
         .render(&mut text)
         .map_err(|error| Failure::new(format!("the manual page cannot be made: {error}")))?;
-    session.print(&String::from_utf8_lossy(&text))?;
+    streams.print(&String::from_utf8_lossy(&text))?;
     Ok(Status::Done)
 }
 

@@ -103,13 +103,13 @@ impl Failure {
 }
 
 /// What a command works with.
-struct Session<'a> {
+struct Streams<'a> {
     stdin: &'a mut dyn Read,
     stdout: Out<'a>,
     stderr: Out<'a>,
 }
 
-impl Session<'_> {
+impl Streams<'_> {
     /// Writes a part of the result to standard output.
     fn print(&mut self, text: &str) -> Result<(), Failure> {
         self.stdout.write(text.as_bytes()).map_err(|error| not_written(&error))
@@ -141,18 +141,18 @@ pub fn run(args: impl IntoIterator<Item = OsString>, io: &mut Io<'_>) -> i32 {
     let (stdout, stderr) = (io.color_stdout, io.color_stderr);
     match parsed {
         Ok(args) => {
-            let mut session = Session {
+            let mut streams = Streams {
                 stdin: &mut *io.stdin,
                 stdout: Out::new(&mut *io.stdout, args.color.or(stdout)),
                 stderr: Out::new(&mut *io.stderr, args.color.or(stderr)),
             };
-            end(session.carry_out(&args.command), &mut session)
+            end(streams.carry_out(&args.command), &mut streams)
         }
         Err(said) => answer(&said, io),
     }
 }
 
-impl Session<'_> {
+impl Streams<'_> {
     fn carry_out(&mut self, command: &Command) -> Result<Status, Failure> {
         match command {
             Command::Check(args) => check::run(args, self),
@@ -175,16 +175,16 @@ impl Session<'_> {
 }
 
 /// Writes what is still held back, says what failed, and gives the status.
-fn end(result: Result<Status, Failure>, session: &mut Session<'_>) -> i32 {
-    let flushed = session.stdout.flush().map_err(|error| not_written(&error));
+fn end(result: Result<Status, Failure>, streams: &mut Streams<'_>) -> i32 {
+    let flushed = streams.stdout.flush().map_err(|error| not_written(&error));
     let status = match result.and_then(|status| flushed.map(|()| status)) {
         Ok(status) => status,
         Err(failure) => {
-            session.say(&failure);
+            streams.say(&failure);
             Status::Failed
         }
     };
-    let _ = session.stderr.flush();
+    let _ = streams.stderr.flush();
     status as i32
 }
 

@@ -2,15 +2,15 @@
 
 use super::args::{Page, PageForm};
 use super::rewriting::{Inputs, shown};
-use super::{Failure, Session, Status, output};
+use super::{Failure, Status, Streams, output};
 use crate::page::{self, Form, Wanted};
 use std::path::Path;
 
-pub(super) fn run(args: &Page, session: &mut Session<'_>) -> Result<Status, Failure> {
-    let inputs = Inputs::read(&args.pattern, None, session)?;
+pub(super) fn run(args: &Page, streams: &mut Streams<'_>) -> Result<Status, Failure> {
+    let inputs = Inputs::read(&args.pattern, None, streams)?;
     let source = match inputs.ready() {
         Ok(ready) => ready.source,
-        Err(findings) => return Ok(inputs.refuse(findings, session)),
+        Err(findings) => return Ok(inputs.refuse(findings, streams)),
     };
     let form = match args.form {
         Some(PageForm::Markdown) => Form::Markdown,
@@ -20,10 +20,10 @@ pub(super) fn run(args: &Page, session: &mut Session<'_>) -> Result<Status, Fail
     let wanted = Wanted { form, size: args.size.as_deref(), why: Vec::new() };
     match (page::of(source, &wanted), &args.output) {
         (Err(findings), _) => {
-            session.tell(&shown(&findings, source, None, session));
+            streams.tell(&shown(&findings, source, None, streams));
             return Ok(Status::of(&findings, true));
         }
-        (Ok(text), None) => session.print(&text)?,
+        (Ok(text), None) => streams.print(&text)?,
         (Ok(text), Some(path)) => output::write(path, &text, [args.pattern.as_path()])?,
     }
     Ok(Status::Done)

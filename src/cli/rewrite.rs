@@ -2,7 +2,7 @@
 
 use super::args::{Rewrite, Written};
 use super::rewriting::{Inputs, shown};
-use super::{Failure, Session, Status, diff, output};
+use super::{Failure, Status, Streams, diff, output};
 use crate::compare;
 use crate::diag::{Finding, render, sort};
 use crate::model;
@@ -13,30 +13,30 @@ use crate::why::Number;
 use serde_json::json;
 use std::path::Path;
 
-pub(super) fn run(args: &Rewrite, session: &mut Session<'_>) -> Result<Status, Failure> {
-    let inputs = Inputs::read(&args.pattern, args.to.as_deref(), session)?;
+pub(super) fn run(args: &Rewrite, streams: &mut Streams<'_>) -> Result<Status, Failure> {
+    let inputs = Inputs::read(&args.pattern, args.to.as_deref(), streams)?;
     let ready = match inputs.ready() {
         Ok(ready) => ready,
-        Err(findings) => return Ok(inputs.refuse(findings, session)),
+        Err(findings) => return Ok(inputs.refuse(findings, streams)),
     };
     let rewritten = match ready.rewritten() {
         Ok(rewritten) => rewritten,
-        Err(findings) => return Ok(inputs.refuse(findings, session)),
+        Err(findings) => return Ok(inputs.refuse(findings, streams)),
     };
     let mut findings = ready.found.clone();
     findings.extend(rewritten.findings.iter().cloned());
     sort(&mut findings);
-    session.tell(&inputs.shown(&findings, session));
+    streams.tell(&inputs.shown(&findings, streams));
     // These are places of the revised pattern, whose lines differ.
     let revised = &rewritten.source;
     let named = Source::new(format!("{} (revised)", revised.name), revised.text.as_str());
-    session.tell(&shown(&rewritten.after, &named, None, session));
+    streams.tell(&shown(&rewritten.after, &named, None, streams));
     let why = || page::reasons(ready.source, &model::build(&ready.document).model, &rewritten);
     let form = args.form.unwrap_or_else(|| form_of(args.output.as_deref()));
     let text = match text(args, form, revised, why) {
         Ok(text) => text,
         Err(findings) => {
-            session.tell(&shown(&findings, &named, None, session));
+            streams.tell(&shown(&findings, &named, None, streams));
             return Ok(Status::of(&findings, true));
         }
     };
@@ -57,7 +57,7 @@ pub(super) fn run(args: &Rewrite, session: &mut Session<'_>) -> Result<Status, F
     };
     match &args.output {
         None if args.changes => {}
-        None => session.print(&text)?,
+        None => streams.print(&text)?,
         Some(path) => {
             let read = [Some(args.pattern.as_path()), args.to.as_deref()];
             output::write(path, &text, read.into_iter().flatten())?;
@@ -66,7 +66,7 @@ pub(super) fn run(args: &Rewrite, session: &mut Session<'_>) -> Result<Status, F
     if args.changes
         && let Some(changes) = changes()
     {
-        session.print(&diff::text(&changes, false, session))?;
+        streams.print(&diff::text(&changes, false, streams))?;
     }
     Ok(Status::Done)
 }

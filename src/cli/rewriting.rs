@@ -1,7 +1,7 @@
 //! Reading a pattern with its targets and rewriting it, for the commands that do.
 
 use super::input::{self, Input};
-use super::{Failure, Session, Status};
+use super::{Failure, Status, Streams};
 use crate::diag::{Finding, render, sort};
 use crate::source::Source;
 use crate::syntax::front::Targets;
@@ -31,14 +31,14 @@ impl Inputs {
     pub(super) fn read(
         pattern: &Path,
         targets: Option<&Path>,
-        session: &mut Session<'_>,
+        streams: &mut Streams<'_>,
     ) -> Result<Self, Failure> {
         let both: Vec<std::path::PathBuf> =
             std::iter::once(pattern).chain(targets).map(Path::to_path_buf).collect();
         input::once(both.iter())?;
         Ok(Self {
-            pattern: input::read(pattern, session.stdin)?,
-            targets: targets.map(|path| input::read(path, session.stdin)).transpose()?,
+            pattern: input::read(pattern, streams.stdin)?,
+            targets: targets.map(|path| input::read(path, streams.stdin)).transpose()?,
         })
     }
 
@@ -76,9 +76,9 @@ impl Inputs {
     }
 
     /// The findings for standard error, with a line that sums them up; empty where there are none.
-    pub(super) fn shown(&self, findings: &[Finding], session: &Session<'_>) -> String {
+    pub(super) fn shown(&self, findings: &[Finding], streams: &Streams<'_>) -> String {
         let targets = self.targets.as_ref().map(Input::source);
-        shown(findings, self.pattern.source(), targets, session)
+        shown(findings, self.pattern.source(), targets, streams)
     }
 
     /// The findings as JSON.
@@ -88,9 +88,9 @@ impl Inputs {
     }
 
     /// Says what is in the way; gives the status that goes with it.
-    pub(super) fn refuse(&self, mut findings: Vec<Finding>, session: &mut Session<'_>) -> Status {
+    pub(super) fn refuse(&self, mut findings: Vec<Finding>, streams: &mut Streams<'_>) -> Status {
         sort(&mut findings);
-        session.tell(&self.shown(&findings, session));
+        streams.tell(&self.shown(&findings, streams));
         Status::of(&findings, true)
     }
 }
@@ -111,11 +111,11 @@ pub(super) fn shown(
     findings: &[Finding],
     pattern: &Source,
     targets: Option<&Source>,
-    session: &Session<'_>,
+    streams: &Streams<'_>,
 ) -> String {
     if findings.is_empty() {
         return String::new();
     }
-    let text = render::text(findings, pattern, targets, session.stderr.style());
+    let text = render::text(findings, pattern, targets, streams.stderr.style());
     format!("{text}\n{}: {}\n", pattern.name, render::summary(findings))
 }

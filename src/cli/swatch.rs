@@ -1,10 +1,10 @@
 //! `wale swatch`: gauges from swatches.
 
 use super::args::{Swatch, SwatchForm};
-use super::{Failure, Session, Status, answer};
+use super::{Failure, Status, Streams, answer};
 use crate::quick::swatch::{SwatchQuestion, swatch};
 
-pub(super) fn run(args: &Swatch, session: &mut Session<'_>) -> Result<Status, Failure> {
+pub(super) fn run(args: &Swatch, streams: &mut Streams<'_>) -> Result<Status, Failure> {
     let asked = SwatchQuestion {
         counts: args.counts.clone(),
         over: args.over,
@@ -17,6 +17,6 @@ pub(super) fn run(args: &Swatch, session: &mut Session<'_>) -> Result<Status, Fa
         SwatchForm::Json => answer::json(&answer)?,
         SwatchForm::Targets => answer.result.targets,
     };
-    session.print(&text)?;
+    streams.print(&text)?;
     Ok(Status::Done)
 }

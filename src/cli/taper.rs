@@ -1,12 +1,12 @@
 //! `wale taper`: shaping spread over rows.
 
 use super::args::Taper;
-use super::{Failure, Session, Status, answer};
+use super::{Failure, Status, Streams, answer};
 use crate::measure::Rows;
 use crate::plan::taper::{Ending, Order};
 use crate::quick::taper::{TaperQuestion, taper};
 
-pub(super) fn run(args: &Taper, session: &mut Session<'_>) -> Result<Status, Failure> {
+pub(super) fn run(args: &Taper, streams: &mut Streams<'_>) -> Result<Status, Failure> {
     let asked = TaperQuestion {
         from: args.from,
         to: args.to,
@@ -18,5 +18,5 @@ pub(super) fn run(args: &Taper, session: &mut Session<'_>) -> Result<Status, Fai
         first: args.first,
         allowance: args.allowance.unwrap_or(Rows(0)),
     };
-    answer::print(taper(&asked), args.form, session)
+    answer::print(taper(&asked), args.form, streams)
 }

@@ -2,20 +2,20 @@
 
 use super::args::{Form, Why};
 use super::rewriting::Inputs;
-use super::{Failure, Session, Status};
+use super::{Failure, Status, Streams};
 use crate::diag::words;
 use crate::{model, why};
 use serde_json::json;
 
-pub(super) fn run(args: &Why, session: &mut Session<'_>) -> Result<Status, Failure> {
-    let inputs = Inputs::read(&args.pattern, args.to.as_deref(), session)?;
+pub(super) fn run(args: &Why, streams: &mut Streams<'_>) -> Result<Status, Failure> {
+    let inputs = Inputs::read(&args.pattern, args.to.as_deref(), streams)?;
     let ready = match inputs.ready() {
         Ok(ready) => ready,
-        Err(findings) => return Ok(inputs.refuse(findings, session)),
+        Err(findings) => return Ok(inputs.refuse(findings, streams)),
     };
     let rewritten = match ready.rewritten() {
         Ok(rewritten) => rewritten,
-        Err(findings) => return Ok(inputs.refuse(findings, session)),
+        Err(findings) => return Ok(inputs.refuse(findings, streams)),
     };
     let model = model::build(&ready.document).model;
     let mut numbers = why::reasons(ready.source, &model, &rewritten.plan);
@@ -43,6 +43,6 @@ pub(super) fn run(args: &Why, session: &mut Session<'_>) -> Result<Status, Failu
             format!("{:#}\n", json!({ "pattern": ready.source.name, "numbers": numbers }))
         }
     };
-    session.print(&text)?;
+    streams.print(&text)?;
     Ok(Status::Done)
 }

@@ -4,7 +4,7 @@ use crate::pages::{revised_and_not, with_checked};
 use crate::patterns;
 use crate::run::wale;
 use roxmltree::{Document, Node};
-use walewright::measure::{Length, SizeId, Unit, exact};
+use walewright::measure::{Length, Unit, exact};
 use walewright::page::{self, Drawing};
 use walewright::plan::outline::{Outline, outline};
 use walewright::source::Source;

@@ -7,7 +7,7 @@
 //! it stands. What matters most is the slip that alters a count of stitches, or
 //! misstates one.
 //!
-//! `cargo test --test it seeded -- --ignored --nocapture` spoils every place
+//! `cargo test --test it planted -- --ignored --nocapture` spoils every place
 //! and prints the table by kind; the quick test takes a part of the places.
 //!
 //! What cannot be found, because nothing else in a pattern depends on it:
@@ -411,7 +411,7 @@ fn table(tallies: &BTreeMap<&'static str, Tally>) -> String {
 
 #[test]
 #[ignore = "spoils every place of every pattern; takes minutes"]
-fn seeded_faults_in_every_place() {
+fn planted_faults_in_every_place() {
     let (tallies, missed) = measured(1);
     println!("{}", table(&tallies));
     println!("altered a count of stitches and was not found:");

@@ -9,6 +9,7 @@ mod drawings;
 mod every_rewrite_checks;
 #[cfg(unix)]
 mod faults;
+mod found_by_fuzzing;
 mod grammar;
 mod handbook_1918;
 mod html_pages;

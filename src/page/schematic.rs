@@ -459,6 +459,6 @@ pub(super) fn figure(schematic: &Schematic, words: impl Fn(&Words) -> String) ->
         .collect();
     let label = super::html::escape(&schematic.label);
     format!(
-        "<figure class=\"draw\">\n{svg}<figcaption>{label}.</figcaption>\n<dl class=\"letters\">\n{legend}</dl>\n</figure>\n"
+        "<figure class=\"draw\">\n{svg}<figcaption>{label}.\n<dl class=\"letters\">\n{legend}</dl>\n</figcaption>\n</figure>\n"
     )
 }

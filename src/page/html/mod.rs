@@ -14,7 +14,7 @@ use crate::why;
 const STYLE: &str = include_str!("style.css");
 
 /// SHA-256 of the style sheet, in base 64.
-const STYLE_HASH: &str = "3Ny7XRV0VD5sE7ziKAX3VaofCQdqI6XPs5IWCd9amlg=";
+const STYLE_HASH: &str = "sgXuaCrNyLbYaD7UeZ1t9jQisyoumJrxAoongVpfqo4=";
 
 /// How many sizes the style sheet can show by themselves.
 const MOST_SIZES: usize = 24;
@@ -255,7 +255,7 @@ impl<'s> Writer<'s> {
             _ => String::new(),
         };
         self.put(&format!(
-            "<div class=\"wide\" role=\"region\" tabindex=\"0\" aria-label=\"{caption}\">\n\
+            "<section class=\"wide\" tabindex=\"0\" aria-label=\"{caption}\">\n\
              <table>\n<caption>{caption}</caption>\n<thead><tr><th scope=\"col\">Done</th>"
         ));
         for (column, head) in table.head.iter().enumerate() {
@@ -277,7 +277,7 @@ impl<'s> Writer<'s> {
             }
             self.put("</tr>\n");
         }
-        self.put("</tbody>\n</table>\n</div>\n");
+        self.put("</tbody>\n</table>\n</section>\n");
     }
 }
 

@@ -30,7 +30,7 @@ fn blocks(all: &[Block], indent: &str, out: &mut String) {
                 text.trim_end().to_owned()
             }
             Block::Table(table) => self::table(table),
-            Block::Piece(_) | Block::Fabric(_) => continue,
+            Block::Folded(_) | Block::Piece(_) | Block::Fabric(_) => continue,
         };
         out.push('\n');
         indented(&text, indent, out);
@@ -87,8 +87,11 @@ fn step_line(step: &StepLine, out: &mut String) {
         None => format!("- {}\n", at_line_start(words)),
     };
     out.push_str(&text);
-    let (lists, others): (Vec<&Block>, Vec<&Block>) =
-        step.below.iter().partition(|block| matches!(block, Block::Steps(_)));
+    let (lists, others): (Vec<&Block>, Vec<&Block>) = step
+        .below
+        .iter()
+        .filter(|block| !matches!(block, Block::Folded(_)))
+        .partition(|block| matches!(block, Block::Steps(_)));
     for block in lists {
         if let Block::Steps(steps) = block {
             let mut text = String::new();

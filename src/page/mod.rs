@@ -330,7 +330,7 @@ mod tests {
                         lines.extend(read_for(size, &step.below));
                     }
                 }
-                Block::Table(_) | Block::Piece(_) | Block::Fabric(_) => {}
+                Block::Table(_) | Block::Folded(_) | Block::Piece(_) | Block::Fabric(_) => {}
             }
         }
         lines

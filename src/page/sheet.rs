@@ -37,6 +37,8 @@ pub(super) enum Block {
     Steps(Vec<StepLine>),
     /// A table.
     Table(Table),
+    /// Details to open where a page can fold them, and left out where it cannot.
+    Folded(Folded),
     /// Where drawings of a piece (by its place in the model) may stand.
     Piece(usize),
     /// Where the chart of a fabric (by its place in the model) may stand.
@@ -80,6 +82,15 @@ pub(super) struct Table {
     pub(super) column_sizes: Vec<Option<usize>>,
     /// Its rows.
     pub(super) rows: Vec<Vec<String>>,
+}
+
+/// Details that few readers want.
+#[derive(Clone, PartialEq, Eq, Debug)]
+pub(super) struct Folded {
+    /// What is told.
+    pub(super) summary: String,
+    /// Size by size (by their places), or for all; plain.
+    pub(super) lines: Vec<(Option<usize>, String)>,
 }
 
 /// Running text.
@@ -151,7 +162,7 @@ fn in_blocks(blocks: &[Block], f: &mut impl FnMut(&Words, bool)) {
                     in_blocks(&step.below, f);
                 }
             }
-            Block::Table(_) | Block::Piece(_) | Block::Fabric(_) => {}
+            Block::Table(_) | Block::Folded(_) | Block::Piece(_) | Block::Fabric(_) => {}
         }
     }
 }

@@ -2,7 +2,7 @@
 //! lead to, and what a knitter needs written out.
 
 use super::author::{Author, capitalised, one_line};
-use super::sheet::{Block, Number, Part, StepLine, Table, Words, plain};
+use super::sheet::{Block, Folded, Number, Part, StepLine, Table, Words, plain};
 use super::spaced;
 use crate::measure::{Linear, Rows, SizeId};
 use crate::model::GaugeId;
@@ -10,7 +10,8 @@ use crate::plan::facts;
 use crate::plan::merge::{Merged, Running};
 use crate::standards::NeedleSize;
 use crate::syntax::tree::{
-    Action, Amount, BindOff, CastOnPlace, FabricKind, Item, ItemKind, Mark, PickUp, Side, Step,
+    Action, Amount, BindOff, CastOnPlace, FabricKind, Item, ItemKind, Mark, PickUp, Schedule,
+    Setting, Side, Step,
 };
 use crate::work::{Trace, Visit};
 
@@ -67,6 +68,9 @@ impl<'a> Steps<'a> {
                 line.below = self.together(step);
             }
             _ => line.words = self.author.sentence(step, self.instead(step), count),
+        }
+        if let Action::Shape { schedule, .. } | Action::Wedges { schedule, .. } = &step.action {
+            line.below.extend(self.rows_to_shape(step, schedule));
         }
         if let Action::Even { over: None, .. } = &step.action {
             line.below.extend(self.even(step, next));
@@ -275,6 +279,35 @@ impl<'a> Steps<'a> {
         plain_next && self.visit(step).and_then(facts::side_before) == Some(Side::Wrong)
     }
 
+    /// The numbers of the rows that a schedule shapes, for each size.
+    fn rows_to_shape(&self, step: &Step, schedule: &Schedule) -> Option<Block> {
+        let names = &self.author.checked.model.sizes;
+        let lines = self.traces().iter().enumerate().filter_map(|(size, trace)| {
+            let visit = self.own_visit(trace, step)?;
+            let (size_id, begins) = (SizeId(size), facts::side_before(visit));
+            if !facts::keeps_its_sides(schedule, visit, size_id, begins) {
+                return None;
+            }
+            let worked = facts::worked_schedule(schedule, visit, size_id, begins);
+            let rows: Vec<String> = worked.shaped_rows().map(|row| row.0.to_string()).collect();
+            let rows = match rows.as_slice() {
+                [] => "none".to_owned(),
+                rows => rows.join(", "),
+            };
+            Some(match names.get(size).filter(|_| names.len() > 1) {
+                Some(name) => (Some(size), format!("{name}: {rows}")),
+                None => (None, rows),
+            })
+        });
+        let lines: Vec<(Option<usize>, String)> = lines.collect();
+        // Two rows are soon counted.
+        let worth = lines.iter().any(|(_, line)| line.matches(',').count() > 1);
+        let rounds = self.visit(step).is_some_and(|visit| visit.setting == Setting::Round);
+        let rows = if rounds { "rounds" } else { "rows" };
+        let summary = format!("Which {rows}? Counted from here, the next being 1:");
+        worth.then_some(Block::Folded(Folded { summary, lines }))
+    }
+
     /// Instructions that run at the same time, and a table of the rows on which something is due.
     fn together(&mut self, step: &Step) -> Vec<Block> {
         let mut letters = ('A'..='Z').map(String::from);
@@ -288,7 +321,12 @@ impl<'a> Steps<'a> {
                 shaped.push((letter, inner, schedule));
             }
         }
+        for line in &mut lines {
+            // Rows are told for all of them together.
+            line.below.retain(|block| !matches!(block, Block::Folded(_)));
+        }
         let mut blocks = vec![Block::Steps(lines)];
+        let mut known = true;
         let sizes: Vec<(usize, Merged)> = self
             .traces()
             .iter()
@@ -298,7 +336,10 @@ impl<'a> Steps<'a> {
                     .iter()
                     .map(|(_, inner, schedule)| {
                         let visit = self.own_visit(trace, inner)?;
-                        Some(facts::worked_schedule(schedule, visit, SizeId(size)))
+                        // What runs at the same time begins on the side that the others do.
+                        let begins = visit.next_side;
+                        known &= facts::keeps_its_sides(schedule, visit, SizeId(size), begins);
+                        Some(facts::worked_schedule(schedule, visit, SizeId(size), begins))
                     })
                     .collect();
                 let schedules = schedules?;
@@ -308,7 +349,7 @@ impl<'a> Steps<'a> {
             })
             .collect();
         let letters: Vec<&str> = shaped.iter().map(|(letter, ..)| letter.as_str()).collect();
-        if let (Some(table), true) = (self.merged(&sizes, &letters), letters.len() > 1) {
+        if let (Some(table), true) = (self.merged(&sizes, &letters), known && letters.len() > 1) {
             blocks.push(Block::Table(table));
         }
         blocks
@@ -339,7 +380,7 @@ impl<'a> Steps<'a> {
         let column_sizes =
             std::iter::once(None).chain(sizes.iter().map(|(size, _)| (!one).then_some(*size)));
         (!rows.is_empty()).then(|| Table {
-            caption: "The rows to shape, counted from here".to_owned(),
+            caption: "The rows to shape, counted from here, the next being 1".to_owned(),
             head,
             column_sizes: column_sizes.collect(),
             rows: lines.collect(),

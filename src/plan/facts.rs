@@ -14,7 +14,8 @@ use crate::model::{GaugeId, Measures, Model};
 use crate::source::Span;
 use crate::syntax::front::Ease;
 use crate::syntax::tree::{
-    self, Action, CastOnPlace, Counts, Expr, FabricKind, Item, ItemKind, Mark, Setting, Side, Step,
+    self, Action, CastOnPlace, Counts, Every, Expr, FabricKind, Item, ItemKind, Mark, Setting,
+    Side, Step,
 };
 use crate::work::{Trace, Visit};
 
@@ -325,12 +326,63 @@ pub fn even_row(visit: &Visit) -> Option<Spacing> {
 }
 
 /// A shaping schedule as it is worked in one size, with "as often as needed"
-/// counted.
+/// counted. `begins` is the side of its first row, where it is known.
+///
+/// The last of so many rows is the shaped one ("every 8th row"). But where
+/// the first rate names a side and the work is on that side already, its very
+/// first row is shaped, and all that follows comes a row earlier.
 #[must_use]
-pub fn worked_schedule(schedule: &tree::Schedule, visit: &Visit, size: SizeId) -> Schedule {
+pub fn worked_schedule(
+    schedule: &tree::Schedule,
+    visit: &Visit,
+    size: SizeId,
+    begins: Option<Side>,
+) -> Schedule {
     let wanted = visit.shapings.as_ref().and_then(Linear::known).unwrap_or(0);
     let rates = written(schedule, size, visit, wanted);
-    let rates = rates.iter().filter(|rate| rate.times > 0);
-    let rates = rates.map(|r| Rate { every: Rows(r.every), times: r.times }).collect();
-    Schedule { rates, plain_after: Rows(0) }
+    let mut rates: Vec<Rate> = rates
+        .iter()
+        .filter(|rate| rate.times > 0)
+        .map(|rate| Rate { every: Rows(rate.every), times: rate.times })
+        .collect();
+    let named = match schedule.rates.first().map(|rate| &rate.every) {
+        Some(Every::Side(side)) => Some(*side),
+        _ => None,
+    };
+    let at_once = visit.setting == Setting::Flat && named.is_some() && named == begins;
+    match rates.first_mut() {
+        Some(first) if at_once && first.every.0 == 2 => {
+            first.times -= 1;
+            rates.insert(0, Rate { every: Rows(1), times: 1 });
+            rates.retain(|rate| rate.times > 0);
+            Schedule { rates, plain_after: Rows(1) }
+        }
+        _ => Schedule { rates, plain_after: Rows(0) },
+    }
+}
+
+/// Whether every shaping that is said to be on a side falls on it, as far as
+/// can be told: with it, rows can be told by their numbers.
+#[must_use]
+pub fn keeps_its_sides(
+    schedule: &tree::Schedule,
+    visit: &Visit,
+    size: SizeId,
+    begins: Option<Side>,
+) -> bool {
+    let wanted = visit.shapings.as_ref().and_then(Linear::known).unwrap_or(0);
+    let sided = |rate: &tree::Rate| match &rate.every {
+        Every::Side(side) => Some(*side),
+        _ => None,
+    };
+    let Some(side) = schedule.rates.iter().find_map(sided) else { return true };
+    if visit.setting == Setting::Round {
+        return true;
+    }
+    let Some(begins) = begins else { return false };
+    // Rows of one side are odd, those of the other even.
+    let odd = side == begins;
+    let worked = worked_schedule(schedule, visit, size, Some(begins));
+    let all = i64::from(worked.shapings()) == wanted;
+    all && worked.shaped_rows().all(|row| (row.0 % 2 == 1) == odd)
 }

@@ -281,13 +281,15 @@ impl<'d> Drawing<'_, 'd> {
             Action::Shape { place, schedule, .. } => {
                 self.tell_before(visit);
                 let edges = self.edges(*place);
-                let schedule = worked_schedule(schedule, visit, self.trace.size);
+                let schedule =
+                    worked_schedule(schedule, visit, self.trace.size, side_before(visit));
                 self.slope(visit, &[(edges, Some(&schedule))]);
                 self.tell(visit.height_after);
             }
             Action::Wedges { schedule, .. } => {
                 self.tell_before(visit);
-                let schedule = worked_schedule(schedule, visit, self.trace.size);
+                let schedule =
+                    worked_schedule(schedule, visit, self.trace.size, side_before(visit));
                 self.slope(visit, &[(Edges::Both, Some(&schedule))]);
                 self.tell(visit.height_after);
             }
@@ -653,7 +655,7 @@ impl<'d> Drawing<'_, 'd> {
             if let Action::Shape { place, schedule, .. } = &inner.action
                 && let (Some(before), Some(after)) = (visit.before.known(), visit.after.known())
             {
-                let schedule = worked_schedule(schedule, &visit, self.trace.size);
+                let schedule = worked_schedule(schedule, &visit, self.trace.size, visit.next_side);
                 shapings.push((self.edges(*place), schedule, after - before));
             }
         }

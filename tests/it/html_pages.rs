@@ -342,7 +342,7 @@ fn numbers_of_a_rewrite_can_be_opened_to_read_where_they_come_from() {
     let wanted = Wanted { form: Form::Html, size: None, why: why.clone() };
     let page = page::of(&rewritten.source, &wanted).expect("a page");
     assert_inert(&page, "the page of a rewrite");
-    assert_eq!(page.matches("<details class=\"why\">").count(), why.len());
+    assert_eq!(page.matches("<summary>Why ").count(), why.len());
     let wanted = Wanted { form: Form::Html, size: Some("small"), why };
     let page = page::of(&rewritten.source, &wanted).expect("a page");
     assert!(page.contains("<summary>Why 80?</summary>"), "{page}");

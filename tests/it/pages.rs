@@ -295,3 +295,23 @@ fn no_such_size_is_said() {
     let findings = page::one_size(&sample, "giant").expect_err("there is no such size");
     assert!(findings.iter().any(|f| f.message.contains("giant")), "{findings:?}");
 }
+
+/// Rows of a schedule fall on the side that it names: with a right-side row next,
+/// "every RS row" is worked on the first, the third, the fifth.
+#[test]
+fn rows_of_a_schedule_fall_on_the_side_it_names() {
+    let table = |before: &str| {
+        let pattern = format!(
+            "---\ngauges:\n  body: {{ stitches: 20, rows: 28, over: 10 cm }}\n---\n\n## Front, flat\n\n\
+             - cast on 40\n- {before}\n- at the same time:\n  - decrease 1 at armhole edge every RS row 3 times\n  \
+             - decrease 1 at neck edge every RS row 2 times, then every 4th row 2 times\n- bind off all\n"
+        );
+        let page = markdown(&Source::new("front.wale", pattern));
+        let rows = page.lines().filter_map(|line| line.trim().strip_prefix("| ")).skip(2);
+        rows.map(|row| row.trim_end_matches(" |").to_owned()).collect::<Vec<_>>()
+    };
+    let right = table("stockinette for 10 rows, ending with a WS row");
+    assert_eq!(right, ["1 | A B", "3 | A B", "5 | A", "7 | B", "11 | B"]);
+    let wrong = table("stockinette for 11 rows, ending with a RS row");
+    assert_eq!(wrong, ["2 | A B", "4 | A B", "6 | A", "8 | B", "12 | B"]);
+}

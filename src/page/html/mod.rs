@@ -7,7 +7,7 @@
 
 mod prose;
 
-use super::sheet::{Block, Fact, Number, Part, Sheet, StepLine, Table, Words};
+use super::sheet::{Block, Fact, Folded, Number, Part, Sheet, StepLine, Table, Words};
 use crate::source::Span;
 use crate::why;
 
@@ -143,6 +143,7 @@ impl<'s> Writer<'s> {
                 Block::Facts(facts) => self.facts(facts),
                 Block::Steps(steps) => self.steps(steps),
                 Block::Table(table) => self.table(table),
+                Block::Folded(folded) => self.folded(folded),
                 Block::Piece(piece) => self.drawing(self.extras.pieces.get(*piece)),
                 Block::Fabric(fabric) => self.drawing(self.extras.fabrics.get(*fabric)),
             }
@@ -195,7 +196,10 @@ impl<'s> Writer<'s> {
             classes.push("z".to_owned());
             classes.extend(step.sizes.iter().map(|size| format!("z{size}")));
         }
-        if step.below.iter().any(|block| !matches!(block, Block::Steps(steps) if steps.len() < 4)) {
+        if step.below.iter().any(|block| {
+            matches!(block, Block::Table(_))
+                || matches!(block, Block::Steps(steps) if steps.len() > 3)
+        }) {
             classes.push("long-part".to_owned());
         }
         let class = match classes.join(" ") {
@@ -223,6 +227,16 @@ impl<'s> Writer<'s> {
             self.blocks(&step.below);
         }
         self.put("</div></li>\n");
+    }
+
+    fn folded(&mut self, folded: &Folded) {
+        let summary = prose::shown(&folded.summary);
+        self.put(&format!("<details class=\"why\"><summary>{summary}</summary><ul>"));
+        for (size, line) in &folded.lines {
+            let class = size.map_or(String::new(), |size| format!(" class=\"z z{size}\""));
+            self.put(&format!("<li{class}>{}</li>", prose::shown(line)));
+        }
+        self.put("</ul></details>\n");
     }
 
     /// Where the numbers of an instruction come from, to open.

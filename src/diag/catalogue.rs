@@ -62,6 +62,7 @@ catalogue! {
     UnknownName, "unknown-name", Error, "a name is not defined";
     Duplicate, "duplicate", Error, "a name is defined twice";
     NoPiece, "no-piece", Error, "the pattern has nothing to knit";
+    NotWorked, "not-worked", Warning, "instructions stand where nothing is worked";
     BeyondAnyGarment, "beyond-any-garment", Error, "a count is beyond any garment";
     // Working the rows.
     RowShort, "row-short", Error, "a row needs more stitches than there are";

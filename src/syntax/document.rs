@@ -7,6 +7,7 @@
 use super::front::{self, Front};
 use super::markdown::{self, BlockKind, Blocks, Node};
 use super::tree::{Action, Block, Document, Live, Prose, Section, SectionKind, Step};
+use super::unworked::Unworked;
 use super::{Parsed, Vocabulary, heading, measure, step};
 use crate::diag::{Code, Finding, sort};
 use crate::source::{Source, Span};
@@ -40,7 +41,13 @@ pub(super) fn read(source: &Source) -> Parsed {
         Vocabulary { own: front.abbreviations.iter().map(|a| a.name.value.clone()).collect() };
     let text = source.text.get(cut.body..).unwrap_or("");
     let blocks = markdown::blocks(text, cut.body);
-    let mut body = Body { source, vocabulary, opaque: &blocks.opaque, findings: Vec::new() };
+    let mut body = Body {
+        source,
+        vocabulary,
+        opaque: &blocks.opaque,
+        findings: Vec::new(),
+        unworked: Vec::new(),
+    };
     let sections = body.sections(&blocks, cut.body);
     // What the front matter failed to say may well be what the body uses.
     let missing = |f: &Finding| matches!(f.code, Code::UnknownStitch | Code::UnknownName);
@@ -162,6 +169,8 @@ struct Body<'s> {
     vocabulary: Vocabulary,
     opaque: &'s [Span],
     findings: Vec<Finding>,
+    /// What reads as instructions in each section so far.
+    unworked: Vec<Unworked>,
 }
 
 impl Body<'_> {
@@ -201,7 +210,11 @@ impl Body<'_> {
                     });
                 }
                 _ => {
+                    let so_far = sections.len();
                     if let Some(section) = sections.last_mut() {
+                        if section.kind == SectionKind::Prose && node.kind == BlockKind::List {
+                            self.reads_as_instructions(node, so_far);
+                        }
                         self.block(node, section);
                     }
                 }
@@ -210,7 +223,33 @@ impl Body<'_> {
         let end = self.source.text.len();
         self.gap(Span::new(done, end.max(done)), &mut sections);
         close(&mut sections, end);
+        self.say_unworked(&sections);
         sections
+    }
+
+    /// Where no section is worked at all, that is the finding instead.
+    fn say_unworked(&mut self, sections: &[Section]) {
+        if sections.iter().all(|section| section.kind == SectionKind::Prose) {
+            return;
+        }
+        let found = self.unworked.iter().zip(sections);
+        let found =
+            found.filter_map(|(unworked, section)| unworked.finding(section.heading.as_ref()));
+        self.findings.extend(found.collect::<Vec<_>>());
+    }
+
+    /// Takes note of what reads as an instruction in the list of a section of prose.
+    fn reads_as_instructions(&mut self, list: &Node, section: usize) {
+        self.unworked.resize_with(section.max(self.unworked.len()), Unworked::default);
+        for item in &list.children {
+            let text = self.source.slice(item.span);
+            let at = marker_length(text);
+            let own = trimmed(&self.source.text, Span::new(item.span.start + at, item.span.end));
+            let step = step::parse(self.source.slice(own), own.start, &self.vocabulary);
+            if let (Ok(step), Some(unworked)) = (step, self.unworked.last_mut()) {
+                unworked.note(own, &step.action);
+            }
+        }
     }
 
     /// What Markdown makes no block of (link definitions) is the author's all the same.

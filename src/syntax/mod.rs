@@ -24,6 +24,7 @@ pub mod step;
 mod targets;
 mod terminals;
 pub mod tree;
+mod unworked;
 pub mod visit;
 mod yaml;
 

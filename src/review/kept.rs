@@ -1,11 +1,13 @@
-//! Counts that a rewrite leaves as written, although their width asks for another.
+//! What a rewrite leaves as written, although something asks for another.
 //!
 //! Asked of a plan, not of a pattern: a row of fixed numbers, say, holds the
-//! count it is worked over, and the garment comes out at another width. That
-//! may be what the author wants, but it is never left unsaid.
+//! count it is worked over, and the garment comes out at another width; or a
+//! gauge is new, and nobody says on which needle. That may be what the author
+//! wants, but it is never left unsaid.
 
 use crate::diag::{Code, Finding, words};
 use crate::measure::{Exact, Unit, decimal, exact};
+use crate::model::Model;
 use crate::plan::{Derivation, Plan};
 use crate::source::Span;
 use std::collections::BTreeMap;
@@ -25,6 +27,31 @@ pub fn kept_as_written(plan: &Plan<'_>, units: Unit) -> Vec<Finding> {
     }
     let all = plan.goal.sizes.len();
     by_place.into_values().filter_map(|sizes| told(&sizes, all, units)).collect()
+}
+
+/// Every needle that stays although its gauge is another: what knits one gauge
+/// seldom knits the other.
+#[must_use]
+pub fn needles_kept(model: &Model<'_>, plan: &Plan<'_>) -> Vec<Finding> {
+    let gauges = model.gauges.iter().zip(&plan.goal.gauges);
+    gauges
+        .filter_map(|(own, goal)| {
+            let needle = own.entry.needle.as_ref()?;
+            let new = goal.entry.filter(|new| new.needle.is_none())?;
+            let (was, is) = (own.gauge?.stitches, goal.gauge?.stitches);
+            (was != is).then(|| {
+                let (name, needle) = (&new.name.value, &needle.value);
+                Finding::new(
+                    Code::KeptAsWritten,
+                    new.name.span,
+                    format!("the needle of `{name}` stays {needle}, although its gauge changes"),
+                )
+                .in_targets()
+                .label("names no needle")
+                .help("add the needle of the swatch, as in `needle: 5 mm`")
+            })
+        })
+        .collect()
 }
 
 fn kept(derivation: &Derivation) -> bool {
@@ -97,6 +124,34 @@ mod tests {
           = note: in size small
           = note: a row works every stitch
           = help: where the numbers of a row may change, put them in braces, as in `k{10}`
+        ");
+    }
+
+    #[test]
+    fn a_needle_is_kept_only_with_a_word() {
+        let told = |targets: &str| {
+            let pattern = Source::new(
+                "scarf.wale",
+                "---\ngauges:\n  body: { stitches: 20, rows: 28, over: 10 cm, needle: 4 mm }\n---\n\n## Scarf, flat\n\n- cast on 40 in body\n- stockinette for 10 cm\n- bind off all\n",
+            );
+            let targets = Source::new("to.yaml", format!("gauges:\n  body: {{ {targets} }}\n"));
+            let parsed = syntax::parse(&pattern);
+            let document = parsed.document.expect("a pattern");
+            let read = syntax::parse_targets(&targets).0.expect("targets");
+            let rewritten = crate::rewrite(&pattern, &document, parsed.findings, &read);
+            let findings = rewritten.expect("a rewrite").findings;
+            render::text(&findings, &pattern, Some(&targets), Style::default())
+        };
+        assert_eq!(told("stitches: 20, rows: 28, over: 10 cm"), "");
+        assert_eq!(told("stitches: 17, rows: 24, over: 10 cm, needle: 5 mm"), "");
+        insta::assert_snapshot!(told("stitches: 17, rows: 24, over: 10 cm"), @"
+        note[kept-as-written]: the needle of `body` stays 4 mm, although its gauge changes
+         --> to.yaml:2:3
+          |
+        2 |   body: { stitches: 17, rows: 24, over: 10 cm }
+          |   ^^^^ names no needle
+          |
+          = help: add the needle of the swatch, as in `needle: 5 mm`
         ");
     }
 }

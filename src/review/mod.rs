@@ -27,7 +27,7 @@ mod unused;
 mod widths;
 
 pub use allow::{Allowed, Of, Settled, settle};
-pub use kept::kept_as_written;
+pub use kept::{kept_as_written, needles_kept};
 pub use monotone::not_monotone;
 
 use crate::diag::Finding;

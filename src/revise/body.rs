@@ -133,7 +133,6 @@ impl Writer<'_, '_> {
         })
     }
 
-    /// `sizes large and small only:` names only sizes that are left.
     /// Whether no size that is left works a step: each skips it (`-`).
     fn is_skipped(&self, step: &Step) -> bool {
         let mut rates = Vec::new();
@@ -152,6 +151,7 @@ impl Writer<'_, '_> {
         skipped
     }
 
+    /// `sizes large and small only:` names only sizes that are left.
     fn only(&self, step: &Step) -> Option<Edit> {
         let (first, last) = (step.only.first()?, step.only.last()?);
         // A new size does what the size it starts from does.

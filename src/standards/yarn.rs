@@ -23,6 +23,8 @@ pub struct YarnWeight {
     pub number: u8,
     /// Its name: `Light`.
     pub name: &'static str,
+    /// What it is called from day to day, parted by strokes: `DK/8-ply`.
+    everyday: &'static str,
     /// Stockinette stitches over 4 in.
     pub stitches: Between<Exact>,
     /// Usual needles, by thickness.
@@ -38,6 +40,7 @@ impl YarnWeight {
         Ok(Self {
             number: record.word("number", |cell| cell.parse().ok())?,
             name: record.text("name")?,
+            everyday: record.text("everyday")?,
             stitches: record.numbers("stitches")?,
             needle: record.numbers("needle mm")?.map(|mm| Length::new(mm, Unit::Mm)),
             needle_us: record.ends("needle us")?,
@@ -72,12 +75,15 @@ pub fn yarn_weights() -> &'static [YarnWeight] {
     TABLE.get_or_init(|| records(WEIGHTS, YarnWeight::read).unwrap_or_default())
 }
 
-/// The weight with this number, or with this name in any case.
+/// The weight with this number, or with this name, published or everyday, in any case.
 #[must_use]
 pub fn yarn_weight(number_or_name: &str) -> Option<&'static YarnWeight> {
     let wanted = number_or_name.trim();
+    let called =
+        |name: &str| name.replace('-', " ").eq_ignore_ascii_case(&wanted.replace('-', " "));
     yarn_weights().iter().find(|weight| {
-        weight.name.eq_ignore_ascii_case(wanted) || wanted.parse() == Ok(weight.number)
+        let everyday = weight.everyday.split('/').any(called);
+        called(weight.name) || everyday || wanted.parse() == Ok(weight.number)
     })
 }
 
@@ -214,6 +220,10 @@ mod tests {
     fn what_is_usual_raises_no_doubt() {
         let light = yarn_weight("3");
         assert_eq!(light, yarn_weight(" light "));
+        assert_eq!(light, yarn_weight("dk"));
+        assert_eq!(light, yarn_weight("8 ply"));
+        assert_eq!(yarn_weight("8"), None);
+        assert_eq!(yarn_weight("wool"), None);
         let us_6 = "US 6".parse().ok();
         assert_eq!(implausible(over_10_cm(22), Some(over_10_cm(30)), us_6, light), []);
         assert_eq!(implausible(over_10_cm(50), None, None, None), []);

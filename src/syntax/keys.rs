@@ -12,6 +12,7 @@ use super::yaml::{Kind, Scalar, Yaml};
 use crate::diag::{Code, Finding, words};
 use crate::measure::{Exact, Given, Length, ParseExactError, Unit, exact, parse_exact};
 use crate::source::{Span, Spanned};
+use crate::standards::{yarn_weight, yarn_weights};
 
 /// How many sizes a pattern may have.
 pub(super) const MAX_SIZES: usize = 40;
@@ -475,7 +476,7 @@ impl Keys {
         let mut yarn = Yarn { span: node.span, ..Yarn::default() };
         for (key, value) in self.map("yarn", node, "yarn: { weight: 4, put-up: 200 m / 100 g }") {
             match key.value.as_str() {
-                "weight" => yarn.weight = self.whole("weight", value, 0..=7),
+                "weight" => yarn.weight = self.weight(value),
                 "put-up" => yarn.put_up = self.put_up(value),
                 "used" => yarn.used = self.used(value),
                 "margin" => yarn.margin = self.margin(value),
@@ -483,6 +484,25 @@ impl Keys {
             }
         }
         yarn
+    }
+
+    /// `weight: 3`, `weight: Light`, `weight: DK`
+    fn weight(&mut self, node: &Yaml) -> Option<Spanned<u32>> {
+        let scalar = self.scalar("weight", node, "weight: 4")?;
+        if let Some(weight) = yarn_weight(&scalar.text) {
+            return Some(Spanned::new(u32::from(weight.number), node.text_span()));
+        }
+        let known = yarn_weights().iter().map(|w| format!("{} {}", w.number, w.name));
+        self.findings.push(
+            Finding::new(
+                Code::YamlValue,
+                node.span,
+                format!("`weight` is `{}`, which is no weight of yarn", clipped(&scalar.text)),
+            )
+            .label("expected a number or a name")
+            .help(format!("the weights are {}", words::list(&known.collect::<Vec<_>>(), "and"))),
+        );
+        None
     }
 
     fn put_up(&mut self, node: &Yaml) -> Option<Spanned<PutUp>> {

@@ -148,7 +148,7 @@ fn a_value_of_the_wrong_kind() {
     assert_snapshot!(front("units: furlongs"), @"yaml-value 2:8 `units` is `furlongs`, but must be `cm` or `in` / expected `cm` or `in`");
     assert_snapshot!(front("wale: 2"), @"yaml-value 2:7 `wale` is `2`, but must be 1 / expected 1");
     assert_snapshot!(front("yarn: { weight: 9, put-up: 200, used: 0 g, margin: 200% }"), @r"
-    yaml-value 2:17 `weight` is `9`, but must be a whole number from 0 to 7 / expected a whole number from 0 to 7
+    yaml-value 2:17 `weight` is `9`, which is no weight of yarn / expected a number or a name / the weights are 0 Lace, 1 Super Fine, 2 Fine, 3 Light, 4 Medium, 5 Bulky, 6 Super Bulky and 7 Jumbo
     yaml-value 2:31 expected a unit (`cm` or `in`), but found the end / missing a unit / write it as in `put-up: 200 m / 100 g`
     yaml-value 2:39 `used` must be more than zero / not above zero
     yaml-value 2:52 `margin` must be from 0% to 100% / out of range / write it as in `margin: 10%`

@@ -19,6 +19,7 @@ mod multiples;
 mod new_sizes;
 mod outside_arithmetic;
 mod outside_standards;
+mod outside_values;
 mod own_gauge_same_bytes;
 mod pages;
 mod patterns;

@@ -4,6 +4,7 @@
 //! had: `read` there, or `computed` from what was read there. Where ours
 //! differs from print for a reason, the row says why and holds both numbers.
 
+use crate::outside_values::compared;
 use walewright::measure::round::{Multiple, Toward};
 use walewright::measure::{Density, Exact, Length, Rows, Stitches, Unit, decimal, parse_exact};
 use walewright::plan::spacing::{EvenChange, IncreaseMethod, Setting, Spacing};
@@ -60,6 +61,7 @@ fn agree(rows: &[Row]) {
     let mut wrong = Vec::new();
     for row in rows {
         let (how, source) = (row.how.word(), row.source);
+        compared(row.what, source, how);
         if row.ours != row.expected() {
             let expected = row.expected();
             wrong

@@ -6,12 +6,14 @@
 //! that source, from `memory` of it, or `computed` from figures that were.
 //! Oddities of a published table are asserted to be there, not repaired.
 
+use crate::outside_values::compared;
 use walewright::measure::{Density, Exact, Length, exact, parse_exact};
 use walewright::standards::How;
 
 mod fabric;
 mod needles;
 mod sizes;
+mod stitches;
 
 /// One figure in print beside ours.
 struct Row {
@@ -35,6 +37,7 @@ fn row(
 /// Fails with every row that differs, not only the first.
 fn agree(rows: &[Row]) {
     assert!(!rows.is_empty(), "nothing was compared");
+    rows.iter().for_each(|row| compared(&row.what, row.source, row.how.word()));
     let wrong: Vec<_> = rows
         .iter()
         .filter(|row| row.ours != row.printed)

@@ -6,11 +6,15 @@ use std::ffi::OsString;
 use walewright::cli::{Io, command, run};
 use walewright::diag::Code;
 
+/// The page is the help itself: `WALE_WRITE=1 cargo test --test it command_reference` writes it anew.
 #[test]
 fn the_command_reference_is_the_help_of_every_command() {
     let mut all = command().term_width(100);
     all.build();
-    let mut page = String::from("# Commands\n");
+    let mut page = String::from(
+        "# Commands\n\nWhat `wale COMMAND --help` says, command by command; `wale man COMMAND` \
+         prints it as a manual page,\nand `wale completions SHELL` a script that completes it.\n",
+    );
     let names: Vec<String> =
         all.get_subcommands().map(|command| command.get_name().to_owned()).collect();
     let mut add = |title: &str, command: &mut clap::Command| {
@@ -23,9 +27,15 @@ fn the_command_reference_is_the_help_of_every_command() {
         let command = all.find_subcommand_mut(&name).expect("it was listed");
         add(&format!("wale {name}"), command);
     }
-    insta::with_settings!({ omit_expression => true, prepend_module_to_snapshot => false }, {
-        assert_snapshot!("commands", page);
-    });
+    let path = concat!(env!("CARGO_MANIFEST_DIR"), "/COMMANDS.md");
+    if std::env::var_os("WALE_WRITE").is_some() {
+        std::fs::write(path, &page).expect("it can be written");
+    }
+    let published = std::fs::read_to_string(path).expect("the page");
+    for (line, (ours, theirs)) in (1..).zip(page.lines().zip(published.lines())) {
+        assert_eq!(ours, theirs, "line {line} of COMMANDS.md is not what the help says");
+    }
+    assert_eq!(page.len(), published.len(), "COMMANDS.md is longer or shorter than the help");
 }
 
 #[test]

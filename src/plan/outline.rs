@@ -676,7 +676,7 @@ impl<'d> Drawing<'_, 'd> {
 }
 
 /// The steps of a piece up to the one that begins `to`.
-fn steps_to<'d>(model: &Model<'d>, piece: &str, to: Option<&str>) -> Vec<&'d Step> {
+pub(super) fn steps_to<'d>(model: &Model<'d>, piece: &str, to: Option<&str>) -> Vec<&'d Step> {
     let Some(piece) = model.pieces.iter().find(|p| p.name.value.eq_ignore_ascii_case(piece)) else {
         return Vec::new();
     };

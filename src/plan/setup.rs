@@ -12,7 +12,7 @@ use crate::measure::{Exact, Gauge, Given, Length, Linear, SizeId, Unit, Unknown,
 use crate::model::{GaugeId, Measures, Model};
 use crate::source::{Span, Spanned};
 use crate::syntax::front::LengthChange;
-use crate::syntax::tree::{Action, Counts, Expr, Extent, From, Lengths, Lies, Mark, Step};
+use crate::syntax::tree::{Action, Counts, Expr, Extent, Lengths, Lies, Mark, Step};
 use crate::work::ledger::{Halt, Need, Trouble, Why};
 use crate::work::trace::{Trace, Visit};
 use std::collections::BTreeMap;
@@ -109,12 +109,26 @@ pub(crate) struct BandJoin {
     pub(crate) lies: Option<Lies>,
 }
 
+/// A live number of a row: where, what, and as the author gave it.
+type Live = (Span, Unknown, Given<u32>);
+
 /// A bound-off edge.
 struct Edge {
     piece: usize,
     place: Span,
     given: Given<u32>,
     count: Linear,
+}
+
+/// Decreases after a bound-off edge.
+struct Shaped {
+    piece: usize,
+    /// The bind-off before them, as the author gave it.
+    after: Given<u32>,
+    /// How often they were.
+    old: i64,
+    times: Linear,
+    place: Span,
 }
 
 /// Keeps count with unknowns.
@@ -131,12 +145,18 @@ pub(crate) struct Planner<'a, 'd> {
     hints: &'a [i64],
     /// Lengths that give way, so that the rows between them fit.
     room: &'a Room,
+    /// The farthest that is measured from each beginning, in the pattern.
+    farthest: BTreeMap<Start, Length>,
     setup: Setup,
     plateaus: Vec<Plateau>,
     /// Edges bound off: those of different pieces with the same numbers are sewn together.
     edges: Vec<Edge>,
+    /// Stitches made or taken in a row: those picked up elsewhere may be as many.
+    made: Vec<Edge>,
+    /// Decreases that follow an edge bound off.
+    shaped: Vec<Shaped>,
     /// Live numbers of the row in work.
-    live: Vec<(Span, Unknown, Given<u32>)>,
+    live: Vec<Live>,
     gauge: Option<GaugeId>,
     piece: usize,
 }
@@ -160,6 +180,7 @@ impl<'a, 'd> Planner<'a, 'd> {
             seen: BTreeMap::new(),
             hints,
             room,
+            farthest: room::farthest(model, from),
             setup: Setup {
                 system: System::new(),
                 why: Vec::new(),
@@ -178,6 +199,8 @@ impl<'a, 'd> Planner<'a, 'd> {
             },
             plateaus: Vec::new(),
             edges: Vec::new(),
+            made: Vec::new(),
+            shaped: Vec::new(),
             live: Vec::new(),
             gauge: model.default_gauge(),
             piece: 0,
@@ -267,23 +290,36 @@ impl<'a, 'd> Planner<'a, 'd> {
         Measures::landmarks(expr).iter().any(|l| self.goal.refits(self.model, l, self.size))
     }
 
-    /// The change asked of a length.
-    fn length_change(&self, lengths: &Lengths, step: &Step) -> Option<&LengthChange> {
-        let piece = self.model.pieces.get(self.piece)?.name.value.to_lowercase();
-        let from = match &step.action {
-            Action::Work { extent: Extent::Until { from, length }, .. }
-            | Action::Repeat { extent: Extent::Until { from, length }, .. }
-                if length.span == lengths.span =>
-            {
-                match &from.value {
-                    From::CastOn => piece,
-                    From::Named(name) => name.to_lowercase(),
-                }
-            }
-            _ => return None,
+    /// What the targets make of a length. A length that is to become another is
+    /// the farthest that is measured from its beginning: those before it move
+    /// with it, so that a neck stays as deep as it is.
+    fn changed_length(
+        &self,
+        lengths: &Lengths,
+        (own, fitted): (Length, Length),
+        step: &Step,
+    ) -> Option<Length> {
+        let start = Start::of(self.piece, step)?;
+        let name = match &start {
+            Start::CastOn(piece) => self.model.pieces.get(*piece)?.name.value.to_lowercase(),
+            Start::Named(name) => name.clone(),
         };
-        let entry = self.goal.lengths.iter().find(|(name, _)| *name == from)?;
-        entry.1.value.get(SizeId(self.size))
+        let (Action::Work { extent: Extent::Until { length, .. }, .. }
+        | Action::Repeat { extent: Extent::Until { length, .. }, .. }) = &step.action
+        else {
+            return None;
+        };
+        if length.span != lengths.span {
+            return None;
+        }
+        let entry = self.goal.lengths.iter().find(|(named, _)| *named == name)?;
+        match entry.1.value.get(SizeId(self.size))? {
+            LengthChange::By(by) => Some(fitted + *by),
+            LengthChange::To(to) => {
+                let farthest = self.farthest.get(&start).copied().unwrap_or(own);
+                Some(own + (*to - farthest))
+            }
+        }
     }
 }
 

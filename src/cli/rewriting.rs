@@ -2,7 +2,7 @@
 
 use super::input::{self, Input};
 use super::{Failure, Status, Streams};
-use crate::diag::{Finding, render, sort};
+use crate::diag::{Code, Finding, render, sort};
 use crate::source::Source;
 use crate::syntax::front::Targets;
 use crate::syntax::tree::Document;
@@ -68,8 +68,9 @@ impl Inputs {
             return Err(found);
         };
         if found.iter().any(Finding::is_error) {
-            // What is wrong with the pattern is worth knowing in the same run.
-            found.extend(crate::check(source, &document, parsed.findings).findings);
+            // What is wrong with the pattern is worth knowing in the same run; a `?` is not wrong here.
+            let checked = crate::check(source, &document, parsed.findings).findings;
+            found.extend(checked.into_iter().filter(|f| f.code != Code::UnknownCount));
             return Err(found);
         }
         Ok(Ready { source, document, read: parsed.findings, targets, found })

@@ -27,15 +27,15 @@ fn the_command_reference_is_the_help_of_every_command() {
         let command = all.find_subcommand_mut(&name).expect("it was listed");
         add(&format!("wale {name}"), command);
     }
-    let path = concat!(env!("CARGO_MANIFEST_DIR"), "/COMMANDS.md");
+    let path = concat!(env!("CARGO_MANIFEST_DIR"), "/src/cli/commands.md");
     if std::env::var_os("WALE_WRITE").is_some() {
         std::fs::write(path, &page).expect("it can be written");
     }
     let published = std::fs::read_to_string(path).expect("the page");
     for (line, (ours, theirs)) in (1..).zip(page.lines().zip(published.lines())) {
-        assert_eq!(ours, theirs, "line {line} of COMMANDS.md is not what the help says");
+        assert_eq!(ours, theirs, "line {line} of commands.md is not what the help says");
     }
-    assert_eq!(page.len(), published.len(), "COMMANDS.md is longer or shorter than the help");
+    assert_eq!(page.len(), published.len(), "commands.md is longer or shorter than the help");
 }
 
 #[test]

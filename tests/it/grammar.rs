@@ -5,6 +5,8 @@
 //! productions are understood, so that the grammar promises nothing that the
 //! parser refuses.
 
+mod examples;
+
 use std::collections::{BTreeMap, BTreeSet};
 use std::fs;
 use std::path::{Path, PathBuf};

@@ -71,7 +71,10 @@ impl Length {
     /// `amount` of `unit`.
     #[must_use]
     pub fn new(amount: Exact, unit: Unit) -> Self {
-        Self(amount * unit.in_mm())
+        match unit {
+            Unit::Mm => Self(amount),
+            _ => Self(amount * unit.in_mm()),
+        }
     }
 
     /// Whole centimetres.
@@ -89,7 +92,10 @@ impl Length {
     /// How many of `unit` it is.
     #[must_use]
     pub fn amount(self, unit: Unit) -> Exact {
-        self.0 / unit.in_mm()
+        match unit {
+            Unit::Mm => self.0,
+            _ => self.0 / unit.in_mm(),
+        }
     }
 
     /// The length without its sign.

@@ -1,6 +1,5 @@
 //! A count that may still depend on counts nobody has chosen yet.
 
-use std::collections::BTreeMap;
 use std::ops::{Add, Neg, Sub};
 
 /// An unknown whole number of a system of counts.
@@ -14,21 +13,21 @@ pub struct Unknown(pub usize);
 #[derive(Clone, PartialEq, Eq, Debug, Default)]
 pub struct Linear {
     constant: i64,
-    /// Never holds a zero factor.
-    terms: BTreeMap<Unknown, i64>,
+    /// In order of the unknowns, each once; never with a zero factor.
+    terms: Vec<(Unknown, i64)>,
 }
 
 impl Linear {
     /// A plain number.
     #[must_use]
     pub const fn number(constant: i64) -> Self {
-        Self { constant, terms: BTreeMap::new() }
+        Self { constant, terms: Vec::new() }
     }
 
     /// One unknown, once.
     #[must_use]
     pub fn unknown(unknown: Unknown) -> Self {
-        Self { constant: 0, terms: BTreeMap::from([(unknown, 1)]) }
+        Self { constant: 0, terms: vec![(unknown, 1)] }
     }
 
     /// The number, where there are no unknowns in it.
@@ -45,7 +44,7 @@ impl Linear {
 
     /// The unknowns and their factors (never zero), in order.
     pub fn terms(&self) -> impl Iterator<Item = (Unknown, i64)> + '_ {
-        self.terms.iter().map(|(&u, &f)| (u, f))
+        self.terms.iter().copied()
     }
 
     /// `factor` times as much.
@@ -56,28 +55,35 @@ impl Linear {
         }
         Self {
             constant: self.constant.saturating_mul(factor),
-            terms: self.terms.iter().map(|(&u, &f)| (u, f.saturating_mul(factor))).collect(),
+            terms: self.terms().map(|(u, f)| (u, f.saturating_mul(factor))).collect(),
         }
     }
 
     /// The value when `value_of` gives each unknown's.
     pub fn value(&self, mut value_of: impl FnMut(Unknown) -> i64) -> i64 {
-        self.terms
-            .iter()
-            .fold(self.constant, |sum, (&u, &f)| sum.saturating_add(f.saturating_mul(value_of(u))))
+        self.terms().fold(self.constant, |sum, (unknown, factor)| {
+            sum.saturating_add(factor.saturating_mul(value_of(unknown)))
+        })
     }
 
     fn combined(&self, other: &Self, sign: i64) -> Self {
         let constant = self.constant.saturating_add(other.constant.saturating_mul(sign));
-        let mut terms = self.terms.clone();
-        for (&unknown, &factor) in &other.terms {
-            let sum = terms.get(&unknown).copied().unwrap_or(0) + factor * sign;
-            if sum == 0 {
-                terms.remove(&unknown);
-            } else {
-                terms.insert(unknown, sum);
+        if other.terms.is_empty() {
+            return Self { constant, terms: self.terms.clone() };
+        }
+        let mut terms = Vec::with_capacity(self.terms.len() + other.terms.len());
+        let mut more = other.terms().map(|(u, f)| (u, f.saturating_mul(sign))).peekable();
+        for (unknown, factor) in self.terms() {
+            while let Some(before) = more.next_if(|(u, _)| u < &unknown) {
+                terms.push(before);
+            }
+            let same = more.next_if(|(u, _)| *u == unknown).map_or(0, |(_, f)| f);
+            let sum = factor.saturating_add(same);
+            if sum != 0 {
+                terms.push((unknown, sum));
             }
         }
+        terms.extend(more);
         Self { constant, terms }
     }
 }
@@ -112,6 +118,7 @@ impl Neg for &Linear {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use proptest::prelude::*;
 
     #[test]
     fn terms_that_cancel_are_gone() {
@@ -119,5 +126,28 @@ mod tests {
         assert_eq!(&(&x + &Linear::number(3)) - &x, Linear::number(3));
         assert_eq!(x.times(2).value(|_| 5), 10);
         assert_eq!(x.known(), None);
+    }
+
+    fn linear() -> impl Strategy<Value = Linear> {
+        let terms = proptest::collection::vec((0_usize..6, -3_i64..4), 0..6);
+        (-9_i64..10, terms).prop_map(|(constant, terms)| {
+            let one = |(u, f): (usize, i64)| Linear::unknown(Unknown(u)).times(f);
+            terms.into_iter().fold(Linear::number(constant), |sum, term| &sum + &one(term))
+        })
+    }
+
+    proptest! {
+        #[test]
+        fn a_sum_has_the_sum_of_the_values(a in linear(), b in linear(), values in proptest::array::uniform6(-9_i64..10)) {
+            let of = |linear: &Linear| linear.value(|Unknown(u)| values.get(u).copied().unwrap_or(0));
+            prop_assert_eq!(of(&(&a + &b)), of(&a) + of(&b));
+            prop_assert_eq!(of(&(&a - &b)), of(&a) - of(&b));
+            prop_assert_eq!(of(&-&a), -of(&a));
+            prop_assert_eq!((&a - &a).known(), Some(0));
+            let sum = &a + &b;
+            let unknowns: Vec<Unknown> = sum.terms().map(|(u, _)| u).collect();
+            prop_assert!(unknowns.is_sorted_by(|a, b| a < b), "in order, each once: {:?}", sum);
+            prop_assert!(sum.terms().all(|(_, f)| f != 0), "{:?}", sum);
+        }
     }
 }

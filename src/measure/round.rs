@@ -58,15 +58,18 @@ pub enum Toward {
 /// plus 2 it is 210; 116 in multiples of 8 is 120 (a tie, so the larger).
 #[must_use]
 pub fn to_multiple(value: Exact, multiple: Multiple, toward: Toward) -> i64 {
-    let of = Exact::from_integer(i128::from(multiple.of));
-    let plus = Exact::from_integer(i128::from(multiple.plus));
-    let steps = (value - plus) / of;
-    let whole = match toward {
-        Toward::Nearest => (steps + Exact::new(1, 2)).floor(),
-        Toward::Down => steps.floor(),
-        Toward::Up => steps.ceil(),
+    // In whole numbers: `value` is `numer / denom`, and a step is `of * denom`.
+    let (numer, denom) = (value.numer(), value.denom());
+    let (of, plus) = (i128::from(multiple.of), i128::from(multiple.plus));
+    let step = of * denom;
+    let above = numer - plus * denom;
+    let steps = match toward {
+        // Half a step more, rounded down; doubled to stay whole.
+        Toward::Nearest => (2 * above + step).div_euclid(2 * step),
+        Toward::Down => above.div_euclid(step),
+        Toward::Up => -(-above).div_euclid(step),
     };
-    i64::try_from((whole * of + plus).to_integer()).unwrap_or(i64::MAX)
+    i64::try_from(steps * of + plus).unwrap_or(i64::MAX)
 }
 
 /// The nearest whole number; a tie goes to the larger.
@@ -101,5 +104,8 @@ mod tests {
         }
         assert_eq!(to_multiple(exact(83, 1), Multiple::new(4, 0), Toward::Down), 80);
         assert_eq!(to_multiple(exact(81, 1), Multiple::new(4, 0), Toward::Up), 84);
+        assert_eq!(to_multiple(exact(-83, 2), Multiple::new(4, 1), Toward::Down), -43);
+        assert_eq!(to_multiple(exact(-83, 2), Multiple::new(4, 1), Toward::Up), -39);
+        assert_eq!(to_multiple(exact(84, 1), Multiple::new(4, 0), Toward::Up), 84);
     }
 }

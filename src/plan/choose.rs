@@ -4,7 +4,7 @@
 use super::goal::Goal;
 use super::setup::{BandJoin, Intent, Planner, Reason, Room, Setup, Start};
 use super::solve::{Clash, Failure, Member, Relaxation, relaxations, solve};
-use super::system::Requirement;
+use super::system::{Requirement, System};
 use super::taper::{Ending, Order, Step as TaperStep, Taper, TooFewRows};
 use crate::measure::round::{Multiple, Toward, to_multiple};
 use crate::measure::{Exact, Gauge, Length, Linear, Rows, SizeId, Unit, Unknown, exact};
@@ -134,6 +134,7 @@ pub(crate) fn choose(
     let from = goal.sizes.get(size).map_or(SizeId(0), |s| s.from);
     let mut hints: Vec<i64> = Vec::new();
     let mut room = Room::default();
+    let mut solved: Option<System> = None;
     let mut round = 0;
     loop {
         let mut planner = Planner::new(model, goal, size, old, &hints, &room);
@@ -149,10 +150,14 @@ pub(crate) fn choose(
             }
             return Err(Impossible::Wrong(setup.wrong));
         }
-        let values = match solve(&setup.system) {
-            Ok(solution) => solution.values,
-            Err(Failure::Clash(clash)) => return Err(clashing(goal, &setup, &clash)),
-            Err(Failure::TooHard) => return Err(Impossible::TooHard),
+        // Mostly the counts of the last round change nothing in the system of this one.
+        let values = match solved.filter(|solved| *solved == setup.system) {
+            Some(_) => hints.clone(),
+            None => match solve(&setup.system) {
+                Ok(solution) => solution.values,
+                Err(Failure::Clash(clash)) => return Err(clashing(goal, &setup, &clash)),
+                Err(Failure::TooHard) => return Err(Impossible::TooHard),
+            },
         };
         round += 1;
         if values == hints || round == MOST_ROUNDS {
@@ -161,6 +166,7 @@ pub(crate) fn choose(
             return Ok(plan);
         }
         hints = values;
+        solved = Some(setup.system);
     }
 }
 

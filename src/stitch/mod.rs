@@ -50,6 +50,10 @@ static BY_NAME: LazyLock<BTreeMap<&'static str, &'static table::Row>> = LazyLock
 /// The stitch of a name, in any case: `K2tog`, `narrow`, `2/2 RC`, `c4f`.
 #[must_use]
 pub fn find(name: &str) -> Option<Stitch> {
+    // Most names are in the table, and in lower case already.
+    if let Some(row) = BY_NAME.get(name) {
+        return Some(from_row(row));
+    }
     let lower = name.to_lowercase();
     if let Some(row) = BY_NAME.get(lower.as_str()) {
         return Some(from_row(row));

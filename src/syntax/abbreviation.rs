@@ -189,6 +189,10 @@ fn together(name: &str, count: Option<&Counts>) -> Option<String> {
 ///             | "with yarn in front" | "with yarn in back"
 /// ```
 fn manner_of_stitch(input: Text<'_>) -> Parsed<'_, &'static str> {
+    // After most stitches stands a comma.
+    if !input.trimmed().rest().starts_with(char::is_alphabetic) {
+        return input.fail(Expected::Thing("how it is worked"));
+    }
     alt((
         value("tog", phrase("tog|together")),
         value("tbl", phrase("tbl")),

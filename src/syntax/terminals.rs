@@ -140,6 +140,9 @@ impl<'a> Text<'a> {
 
     /// The text without the spaces at its beginning.
     pub(super) fn trimmed(self) -> Self {
+        if self.rest.as_bytes().first().is_none_or(u8::is_ascii_graphic) {
+            return self;
+        }
         let rest = self.rest.trim_start();
         Self { rest, offset: self.offset + self.rest.len() - rest.len(), ..self }
     }
@@ -370,6 +373,11 @@ pub(super) fn sign_of<'a>(
 
 /// The letters (and digits, hyphens, apostrophes inside) a text begins with.
 pub(super) fn first_word(text: &str) -> &str {
+    // Nearly every word is plain letters: they are told by their bytes.
+    let plain = text.bytes().take_while(u8::is_ascii_alphanumeric).count();
+    if text.as_bytes().get(plain).is_none_or(|b| b.is_ascii() && !matches!(b, b'-' | b'\'')) {
+        return text.get(..plain).unwrap_or("");
+    }
     let mut last = 0;
     let mut chars = text.char_indices().peekable();
     while let Some((at, c)) = chars.next() {
@@ -392,14 +400,16 @@ pub(super) fn phrase<'a>(pattern: &'static str) -> impl Fn(Text<'a>) -> Parsed<'
     move |input| {
         let mut rest = input;
         let mut at = 0;
-        for token in pattern.split(' ') {
-            let (words, optional) = match token.strip_suffix('?') {
+        // By bytes, as this is tried more often than anything else.
+        for token in pattern.as_bytes().split(|b| *b == b' ') {
+            let (words, optional) = match token.strip_suffix(b"?") {
                 Some(words) => (words, true),
                 None => (token, false),
             };
             let here = rest.trimmed();
             let word = first_word(here.rest);
-            if !word.is_empty() && words.split('|').any(|w| w.eq_ignore_ascii_case(word)) {
+            let mut words = words.split(|b| *b == b'|');
+            if !word.is_empty() && words.any(|w| w.eq_ignore_ascii_case(word.as_bytes())) {
                 rest = here.skip(word.len());
             } else if !optional {
                 let missing = Expected::Words(pattern.get(at..).unwrap_or(pattern));

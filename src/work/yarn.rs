@@ -16,18 +16,20 @@ use crate::standards::LoopConstants;
 /// is not known.
 #[must_use]
 pub fn stitches_by_width(model: &Model<'_>, trace: &Trace) -> Option<Length> {
-    let mut sum = Length::zero();
+    // Stitches of each gauge first, since whole numbers are quickly added.
+    let mut worked = vec![0_i128; model.gauges.len()];
     for visit in &trace.visits {
         let stitches = visit.stitches.known()?;
         if stitches == 0 {
             continue;
         }
-        let gauge = model.gauges.get(visit.gauge?.0)?.gauge?;
         let copies = model.pieces.get(visit.piece).map_or(1, |piece| piece.copies);
-        let worked = Exact::from_integer(i128::from(stitches) * i128::from(copies));
-        sum = sum + gauge.stitches.length(worked);
+        *worked.get_mut(visit.gauge?.0)? += i128::from(stitches) * i128::from(copies);
     }
-    Some(sum)
+    let mut counted = model.gauges.iter().zip(worked).filter(|(_, stitches)| *stitches != 0);
+    counted.try_fold(Length::zero(), |sum, (gauge, stitches)| {
+        Some(sum + gauge.gauge?.stitches.length(Exact::from_integer(stitches)))
+    })
 }
 
 /// The yarn a pattern takes by the constants of plain fabric alone: for

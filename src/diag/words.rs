@@ -10,6 +10,13 @@ pub fn list(items: &[String], joiner: &str) -> String {
     }
 }
 
+/// With a capital at its beginning.
+#[must_use]
+pub fn capitalised(text: &str) -> String {
+    let mut chars = text.chars();
+    chars.next().map_or_else(String::new, |first| first.to_uppercase().chain(chars).collect())
+}
+
 /// `1 row`, `2 rows`.
 #[must_use]
 pub fn count(n: i64, noun: &str) -> String {

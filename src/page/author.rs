@@ -3,6 +3,7 @@
 
 use super::sheet::{Number, Part, Words, plain};
 use crate::Checked;
+use crate::diag::words::capitalised;
 use crate::measure::SizeId;
 use crate::source::{Source, Span};
 use crate::syntax::print;
@@ -427,12 +428,6 @@ fn capitalise(words: &mut Words) {
         let text = text_mut(first);
         *text = capitalised(text);
     }
-}
-
-/// With a capital at its beginning.
-pub(super) fn capitalised(text: &str) -> String {
-    let mut chars = text.chars();
-    chars.next().map_or_else(String::new, |first| first.to_uppercase().chain(chars).collect())
 }
 
 fn full_stop(words: &mut Words) {

@@ -1,11 +1,11 @@
 //! What the front matter tells, and what follows from it: sizes, finished
 //! measurements, bands, yarn, needles, gauges and notes.
 
-use super::author::{Author, capitalised, one_line};
+use super::author::{Author, one_line};
 use super::compose::heading;
 use super::sheet::{Block, Fact, Number, Part, Words, plain};
 use crate::Checked;
-use crate::diag::words;
+use crate::diag::words::{self, capitalised};
 use crate::measure::{Exact, Given, Length, SizeId, Unit, decimal, exact};
 use crate::model::{GaugeDef, GaugeId};
 use crate::plan::band::Fit;

@@ -1,9 +1,10 @@
 //! Instructions as lines of a page: the author's sentences, the counts they
 //! lead to, and what a knitter needs written out.
 
-use super::author::{Author, capitalised, one_line};
+use super::author::{Author, one_line};
 use super::sheet::{Block, Folded, Number, Part, StepLine, Table, Words, plain};
 use super::spaced;
+use crate::diag::words::capitalised;
 use crate::measure::{Linear, Rows, SizeId};
 use crate::model::GaugeId;
 use crate::plan::facts;
@@ -117,7 +118,11 @@ impl<'a> Steps<'a> {
                 &name.value,
                 of.as_ref().map(|of| of.value.as_str()).or(self.last_part.as_deref()),
             ),
-            Action::AsFor { piece, to: Some(to) } => self.as_for(&piece.value, &to.value)?,
+            Action::AsFor { piece, to: Some(to), reversed } => {
+                let mut words = self.as_for(&piece.value, &to.value)?;
+                words.extend(reversed.then(|| plain(", reversing all shaping")));
+                words
+            }
             _ => return None,
         };
         Some(with(only, words))

@@ -4,7 +4,8 @@
 //! Knitted fabric is not drawn stitch by stitch. Between two steps an edge is
 //! a straight line; a piece in the round lies flat, half as wide as it is
 //! round; stitches that wait are left where they are. Short rows, which
-//! lengthen a part of a row only, are not drawn.
+//! lengthen a part of a row only, are drawn as if they went all the way, and
+//! [`Outline::short_rows`] tells of them.
 //!
 //! Where a shaping happens on one edge only, the edge follows from the side of
 //! the row (a right-side row begins at the right edge), and a neck edge is the
@@ -28,6 +29,9 @@ pub struct Outline {
     pub slabs: Vec<Slab>,
     /// Heights and widths worth telling, from the bottom up.
     pub levels: Vec<Level>,
+    /// Whether there are short rows, which make the fabric longer in one part of its width than
+    /// in the others: no drawing that lies flat shows that.
+    pub short_rows: bool,
 }
 
 /// A part between two heights with straight edges.
@@ -45,6 +49,14 @@ pub struct Slab {
     pub gauge: Option<GaugeId>,
 }
 
+impl Slab {
+    /// As in a mirror; `axis` is twice the place of its line.
+    fn mirrored(self, axis: Length) -> Self {
+        let turned = |(left, right): (Length, Length)| (axis - right, axis - left);
+        Self { below: turned(self.below), above: turned(self.above), ..self }
+    }
+}
+
 /// A height at which something begins or ends, and the width there.
 #[derive(Clone, Copy, PartialEq, Eq, Debug)]
 pub struct Level {
@@ -59,6 +71,9 @@ pub struct Level {
     /// Whether the work is in parts there, of which this is the width of one.
     pub parted: bool,
 }
+
+/// Stands for a step where none ends at the top of a piece.
+pub const TOP: Span = Span { start: usize::MAX, end: usize::MAX };
 
 /// One edge of a piece.
 #[derive(Clone, Copy, PartialEq, Eq, Debug)]
@@ -105,6 +120,12 @@ impl Group {
 
     fn width(&self) -> Length {
         self.right - self.left
+    }
+
+    /// As in a mirror; `axis` is twice the place of its line.
+    fn mirrored(self, axis: Length) -> Self {
+        let inner = self.inner.map(Edge::other);
+        Self { left: axis - self.right, right: axis - self.left, inner }
     }
 
     fn with_width(self, width: Length) -> Self {
@@ -183,7 +204,7 @@ impl<'d> Drawing<'_, 'd> {
         }
         let width = last.above.1 - last.above.0;
         if self.out.levels.last().is_none_or(|level| level.height < top) {
-            self.step = Span::at(usize::MAX);
+            self.step = TOP;
             self.level(top, width);
             let parted = !self.parts.is_empty() || self.groups.len() > 1;
             if let Some(level) = self.out.levels.last_mut() {
@@ -221,13 +242,17 @@ impl<'d> Drawing<'_, 'd> {
             Action::Reverse { of, .. } => {
                 self.reverse(step, of.as_ref().map(|of| of.value.as_str()));
             }
-            Action::AsFor { piece, to } => {
+            Action::AsFor { piece, to, reversed } => {
                 let to = to.as_ref().map(|to| to.value.as_str());
                 let steps = steps_to(self.model, &piece.value, to);
+                let (first, middle) = (self.out.slabs.len(), self.middle());
                 if self.copied < 8 {
                     self.copied += 1;
                     steps.into_iter().for_each(|step| self.step(step));
                     self.copied -= 1;
+                }
+                if *reversed {
+                    self.mirror(first, middle);
                 }
                 self.take(step);
             }
@@ -530,13 +555,9 @@ impl<'d> Drawing<'_, 'd> {
                 self.groups.splice(0..1, parts);
             }
             _ => {
-                // Short rows leave the rest of the stitches where they are.
-                let short = items
+                self.out.short_rows |= items
                     .iter()
                     .any(|item| matches!(item.kind, ItemKind::Turn | ItemKind::WrapTurn));
-                if short {
-                    return;
-                }
                 // Stitches leave the needle at the end of their row.
                 let parts = items
                     .iter()
@@ -594,6 +615,25 @@ impl<'d> Drawing<'_, 'd> {
         Some(groups)
     }
 
+    // ---- Mirrors -----------------------------------------------------------------
+
+    /// The middle of the work, which begins about nothing.
+    fn middle(&self) -> Length {
+        self.groups.first().map_or(Length::zero(), Group::middle)
+    }
+
+    /// Turns what was drawn since a slab, and what is on the needle, about a line.
+    fn mirror(&mut self, first: usize, middle: Length) {
+        let axis = middle * exact(2, 1);
+        for slab in self.out.slabs.iter_mut().skip(first) {
+            *slab = slab.mirrored(axis);
+        }
+        for group in &mut self.groups {
+            *group = group.mirrored(axis);
+        }
+        self.armhole = self.armhole.map(Edge::other);
+    }
+
     // ---- Parts -------------------------------------------------------------------
 
     fn part(&mut self, step: &'d Step, name: &str, each: bool) {
@@ -630,12 +670,7 @@ impl<'d> Drawing<'_, 'd> {
             self.parts.iter().rev().find(|(name, ..)| of.as_ref().is_none_or(|of| of == name));
         if let (Some((_, _, slabs, begin)), Some(group)) = (found.cloned(), self.groups.first()) {
             let axis = begin.middle() + group.middle();
-            let mirrored = |(left, right): (Length, Length)| (axis - right, axis - left);
-            self.out.slabs.extend(slabs.into_iter().map(|slab| Slab {
-                below: mirrored(slab.below),
-                above: mirrored(slab.above),
-                ..slab
-            }));
+            self.out.slabs.extend(slabs.into_iter().map(|slab| slab.mirrored(axis)));
         }
         self.drop_group();
         // The visits of the part's own steps come before that of the reversal.

@@ -1,7 +1,7 @@
 //! Edits of the instructions and of live numbers in prose.
 
 use super::Edit;
-use crate::diag::words;
+use crate::diag::words::{self, capitalised};
 use crate::measure::{Given, Length, SizeId};
 use crate::model::Model;
 use crate::plan::{ChosenRate, GoalSize, Plan};
@@ -336,9 +336,4 @@ fn says(written: &[(u32, Option<u32>)], chosen: &[ChosenRate]) -> bool {
         && written.iter().zip(chosen).all(|(&(every, times), rate)| {
             every == rate.every && times.is_none_or(|times| times == rate.times)
         })
-}
-
-fn capitalised(text: &str) -> String {
-    let mut chars = text.chars();
-    chars.next().map_or_else(String::new, |first| first.to_uppercase().chain(chars).collect())
 }

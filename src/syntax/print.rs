@@ -157,9 +157,10 @@ pub fn action(action: &Action, setting: Setting) -> String {
             format!("{}: reverse{of}", name.value)
         }
         Action::Together => "at the same time:".to_owned(),
-        Action::AsFor { piece, to } => {
+        Action::AsFor { piece, to, reversed } => {
             let to = to.as_ref().map_or(String::new(), |to| format!(" to {}", to.value));
-            format!("work as for {}{to}", piece.value)
+            let reversed = if *reversed { ", reversing shaping" } else { "" };
+            format!("work as for {}{to}{reversed}", piece.value)
         }
         Action::Close(CloseWith::DrawThrough) => "break yarn and draw through".to_owned(),
         Action::Close(CloseWith::Graft) => "graft".to_owned(),

@@ -270,12 +270,14 @@ pub enum Action {
     },
     /// `at the same time:` and a nested list
     Together,
-    /// `work as for back`, `work as for back to armhole`
+    /// `work as for back`, `work as for back to armhole`, `work as for left front, reversing shaping`
     AsFor {
         /// The piece.
         piece: Spanned<String>,
         /// Up to (not including) the step that starts this.
         to: Option<Spanned<String>>,
+        /// As in a mirror: what is shaped at one edge there is shaped at the other here.
+        reversed: bool,
     },
     /// `break yarn and draw through`, `graft`: takes all stitches off the needle.
     Close(CloseWith),

@@ -264,7 +264,7 @@ impl<'d, L: Ledger> Walk<'_, 'd, L> {
                 self.reverse(state, step, &name.value, of.as_ref().map(|o| o.value.as_str()))?;
             }
             Action::Together => return self.together(state, step).map(Some),
-            Action::AsFor { piece, to } => {
+            Action::AsFor { piece, to, .. } => {
                 self.as_for(
                     state,
                     &piece.value,

@@ -367,7 +367,8 @@ fn other_action() -> BoxedStrategy<Action> {
         (repeated, some_extent()).prop_map(|(rows, extent)| Action::Repeat { rows, extent }),
         (name(), any::<bool>()).prop_map(|(name, each)| Action::Part { name, each }),
         (name(), option::of(name())).prop_map(|(name, of)| Action::Reverse { name, of }),
-        (name(), option::of(name())).prop_map(|(piece, to)| Action::AsFor { piece, to }),
+        (name(), option::of(name()), any::<bool>())
+            .prop_map(|(piece, to, reversed)| Action::AsFor { piece, to, reversed }),
     ]
     .boxed()
 }

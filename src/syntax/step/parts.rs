@@ -66,12 +66,15 @@ fn place_words(input: Text<'_>) -> Parsed<'_, ()> {
 
 /// ```text
 /// as-for = [ "work" ] [ "the" ] [ "same" ] "as for" name [ ( "to" | "until" ) name ]
+///          [ [ "," ] "reversing" [ "all" ] [ "the" ] "shaping" ]
 /// ```
 pub(super) fn as_for(input: Text<'_>) -> Parsed<'_, Action> {
     let (rest, ()) = quietly(phrase("work? the? same? as for"))(input)?;
-    let (rest, piece) = cut(name(&["to", "until"])).parse(rest)?;
-    let (rest, to) = opt(preceded(phrase("to|until"), cut(name(&[])))).parse(rest)?;
-    Ok((rest, Action::AsFor { piece, to }))
+    let (rest, piece) = cut(name(&["to", "until", "reversing"])).parse(rest)?;
+    let (rest, to) = opt(preceded(phrase("to|until"), cut(name(&["reversing"])))).parse(rest)?;
+    let mirrored = preceded(maybe(sign(',')), phrase("reversing all? the? shaping|shapings"));
+    let (rest, reversed) = opt(mirrored).parse(rest)?;
+    Ok((rest, Action::AsFor { piece, to, reversed: reversed.is_some() }))
 }
 
 /// Its steps are the list below it; `each side` stands for every group of

@@ -89,12 +89,45 @@ pub fn check<'d>(source: &Source, document: &'d Document, read: Vec<Finding>) ->
 /// Compares two patterns that were read, each worked as far as it can be.
 #[must_use]
 pub fn changes(old: (&Source, &Document), new: (&Source, &Document)) -> Changes {
-    let checked = |(source, document)| check(source, document, Vec::new());
-    let (before, after) = (checked(old), checked(new));
-    compare::compare(
-        &Side { source: old.0, model: &before.model, traces: &before.traces, finished: None },
-        &Side { source: new.0, model: &after.model, traces: &after.traces, finished: None },
-    )
+    Compared::new(old, new).changes
+}
+
+/// Two patterns that were read, each worked as far as it can be, and what changed between them.
+#[derive(Debug)]
+pub struct Compared<'d> {
+    /// The old pattern.
+    pub old: Checked<'d>,
+    /// The new.
+    pub new: Checked<'d>,
+    /// What changed.
+    pub changes: Changes,
+}
+
+impl<'d> Compared<'d> {
+    /// Works both and compares them.
+    #[must_use]
+    pub fn new(old: (&Source, &'d Document), new: (&Source, &'d Document)) -> Self {
+        let worked =
+            |(source, document): (&Source, &'d Document)| check(source, document, Vec::new());
+        let (before, after) = (worked(old), worked(new));
+        let finished = |side: &Checked<'_>| compare::finished(&side.model, &side.traces);
+        let (measured, measures) = (finished(&before), finished(&after));
+        let changes = compare::compare(
+            &Side {
+                source: old.0,
+                model: &before.model,
+                traces: &before.traces,
+                finished: measured.as_deref(),
+            },
+            &Side {
+                source: new.0,
+                model: &after.model,
+                traces: &after.traces,
+                finished: measures.as_deref(),
+            },
+        );
+        Self { old: before, new: after, changes }
+    }
 }
 
 /// A pattern rewritten.

@@ -125,10 +125,16 @@ pub(super) struct Rewrite {
     #[arg(long, value_name = "NAME")]
     pub(super) size: Option<String>,
 
-    /// Show what changes, instruction by instruction, on standard output; the pattern itself then
-    /// goes to the output file only
-    #[arg(long)]
-    pub(super) changes: bool,
+    /// Show what changes, instruction by instruction, on standard output, in one of the forms of
+    /// `wale diff`; the pattern itself then goes to the output file only
+    #[arg(
+        long,
+        value_name = "FORM",
+        num_args = 0..=1,
+        require_equals = true,
+        default_missing_value = "text"
+    )]
+    pub(super) changes: Option<ChangesForm>,
 
     /// Write to this file, whole or not at all, instead of standard output
     #[arg(short, long, value_name = "FILE")]
@@ -287,6 +293,9 @@ pub(super) enum ChangesForm {
     Text,
     /// Tables with the old text beside the new
     Markdown,
+    /// One HTML file: the old text beside the new, differences size by size, outlines drawn over
+    /// one another
+    Html,
     /// For programs: every number as a number
     Json,
 }

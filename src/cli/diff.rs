@@ -3,7 +3,8 @@
 use super::args::{ChangesForm, Diff};
 use super::input::{self, Input};
 use super::{Failure, Status, Streams};
-use crate::compare::{Changes, json, markdown, text};
+use crate::Compared;
+use crate::compare::{html, json, markdown, text};
 use crate::diag::{Finding, render};
 use crate::syntax::parse;
 use crate::syntax::tree::Document;
@@ -14,21 +15,30 @@ pub(super) fn run(args: &Diff, streams: &mut Streams<'_>) -> Result<Status, Fail
     let new = input::read(&args.new, streams.stdin)?;
     let (before, after) = (tree(&old, streams), tree(&new, streams));
     let (Some(before), Some(after)) = (before, after) else { return Ok(Status::Findings) };
-    let changes = crate::changes((old.source(), &before), (new.source(), &after));
-    let shown = match args.form {
-        ChangesForm::Text => self::text(&changes, args.unchanged, streams),
-        ChangesForm::Markdown => markdown::markdown(&changes, args.unchanged),
-        ChangesForm::Json => format!("{:#}\n", json::json(&changes)),
-    };
+    let compared = Compared::new((old.source(), &before), (new.source(), &after));
+    let shown = shown(&compared, args.form, args.unchanged, streams);
     streams.print(&shown)?;
-    let differs = args.exit_code && changes.differ();
+    let differs = args.exit_code && compared.changes.differ();
     Ok(if differs { Status::Findings } else { Status::Done })
 }
 
-/// The changes as text for standard output.
-pub(super) fn text(changes: &Changes, unchanged: bool, streams: &Streams<'_>) -> String {
-    let color = streams.stdout.style().color;
-    text::text(changes, text::Look { color, unchanged, ..text::Look::default() })
+/// A comparison in the form that was asked for; `unchanged` shows what did not change too.
+pub(super) fn shown(
+    compared: &Compared<'_>,
+    form: ChangesForm,
+    unchanged: bool,
+    streams: &Streams<'_>,
+) -> String {
+    let changes = &compared.changes;
+    match form {
+        ChangesForm::Text => {
+            let color = streams.stdout.style().color;
+            text::text(changes, text::Look { color, unchanged, ..text::Look::default() })
+        }
+        ChangesForm::Markdown => markdown::markdown(changes, unchanged),
+        ChangesForm::Html => html::html(compared, unchanged),
+        ChangesForm::Json => format!("{:#}\n", json::json(changes)),
+    }
 }
 
 /// The tree of a pattern. With an error of reading there is none, since an instruction that could

@@ -3,6 +3,7 @@
 use super::args::{Rewrite, Written};
 use super::rewriting::{Inputs, shown};
 use super::{Failure, Status, Streams, diff, output};
+use crate::Compared;
 use crate::compare;
 use crate::diag::{Finding, render, sort};
 use crate::model;
@@ -40,33 +41,32 @@ pub(super) fn run(args: &Rewrite, streams: &mut Streams<'_>) -> Result<Status, F
             return Ok(Status::of(&findings, true));
         }
     };
-    let changes = || {
-        let document = parse(&named).document?;
-        Some(crate::changes((ready.source, &ready.document), (&named, &document)))
+    let after = parse(&named).document;
+    let compared = || {
+        let after = after.as_ref()?;
+        Some(Compared::new((ready.source, &ready.document), (&named, after)))
     };
     let text = if form == Written::Json {
         let object = json!({
             "pattern": text,
             "findings": inputs.json(&findings),
             "findings_after": render::json(&rewritten.after, &named, None),
-            "changes": changes().map(|changes| compare::json::json(&changes)),
+            "changes": compared().map(|compared| compare::json::json(&compared.changes)),
         });
         format!("{object:#}\n")
     } else {
         text
     };
     match &args.output {
-        None if args.changes => {}
+        None if args.changes.is_some() => {}
         None => streams.print(&text)?,
         Some(path) => {
             let read = [Some(args.pattern.as_path()), args.to.as_deref()];
             output::write(path, &text, read.into_iter().flatten())?;
         }
     }
-    if args.changes
-        && let Some(changes) = changes()
-    {
-        streams.print(&diff::text(&changes, false, streams))?;
+    if let (Some(form), Some(compared)) = (args.changes, compared()) {
+        streams.print(&diff::shown(&compared, form, false, streams))?;
     }
     Ok(Status::Done)
 }

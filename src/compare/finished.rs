@@ -9,6 +9,9 @@ use super::items::Part;
 use super::numbers::in_sizes;
 use super::{Amount, Cell, Measured, Side, Sizes};
 use crate::measure::Length;
+use crate::model::Model;
+use crate::plan::facts;
+use crate::work::Trace;
 
 /// One finished measurement of one pattern.
 #[derive(Clone, PartialEq, Eq, Debug)]
@@ -17,6 +20,29 @@ pub struct Finished {
     pub what: String,
     /// Its length in each size of the pattern; `None` where it is not known.
     pub lengths: Vec<Option<Length>>,
+}
+
+/// What a worked pattern comes to: its measurements as its page tells them, then the length of each
+/// piece. `None` where its rows were not worked.
+#[must_use]
+pub fn finished(model: &Model<'_>, traces: &[Trace]) -> Option<Vec<Finished>> {
+    if traces.is_empty() {
+        return None;
+    }
+    let landmarks = facts::finished(model, traces)
+        .into_iter()
+        .map(|found| Finished { what: found.landmark, lengths: found.lengths });
+    let lengths = facts::piece_lengths(model, traces);
+    let pieces = model
+        .pieces
+        .iter()
+        .zip(lengths)
+        .filter(|(_, lengths)| lengths.iter().any(|length| length.is_positive()));
+    let pieces = pieces.map(|(piece, lengths)| Finished {
+        what: format!("{}: length", piece.name.value),
+        lengths: lengths.into_iter().map(Some).collect(),
+    });
+    Some(landmarks.chain(pieces).collect())
 }
 
 /// A measurement of one pattern by size, in this module's own terms.

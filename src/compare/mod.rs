@@ -12,6 +12,7 @@
 mod align;
 mod finished;
 mod front;
+pub mod html;
 mod items;
 pub mod json;
 pub mod markdown;
@@ -26,7 +27,7 @@ use crate::model::Model;
 use crate::source::{Source, Span};
 use crate::work::Trace;
 
-pub use finished::Finished;
+pub use finished::{Finished, finished};
 
 /// One of the two patterns.
 #[derive(Clone, Copy, Debug)]
@@ -192,6 +193,21 @@ impl Sizes {
     /// How many places a list of values for the new sizes has.
     fn places_new(&self) -> usize {
         self.all.iter().filter_map(|pair| pair.new).map(|size| size.0 + 1).max().unwrap_or(0)
+    }
+
+    /// The name of each size of either and its places in both. Where they have no size in common
+    /// and one each, these answer to each other.
+    fn places(&self) -> Vec<(String, Option<SizeId>, Option<SizeId>)> {
+        let single = match self.all.as_slice() {
+            [a, b] if a.new.is_none() && b.old.is_none() => a.old,
+            _ => None,
+        };
+        let place = |pair: &SizePair| match single {
+            Some(_) if pair.new.is_none() => (pair.name.clone(), None, None),
+            Some(old) => (pair.name.clone(), Some(old), pair.new),
+            None => (pair.name.clone(), pair.old, pair.new),
+        };
+        self.all.iter().map(place).collect()
     }
 
     fn named(&self, which: impl Fn(&SizePair) -> bool) -> impl Iterator<Item = &str> {

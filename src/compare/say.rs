@@ -75,9 +75,44 @@ pub(super) fn summary(changes: &Changes) -> Vec<String> {
         let one = changes.summary.prose + changes.summary.front == 1;
         said.push(format!("{} {}.", list(&others, "and"), if one { "changes" } else { "change" }));
     }
+    said.extend(gauges(changes));
+    said.extend(finished(changes));
     said.extend(yarn(changes));
     said.extend(sizes(&changes.sizes));
     said
+}
+
+/// `Stitches in 10 cm: body 18 to 14, hem 22 to 17.`
+fn gauges(changes: &Changes) -> Option<String> {
+    let changed: Vec<String> = changes
+        .front
+        .iter()
+        .filter_map(|key| {
+            let [gauges, name, stitches] = key.path.as_slice() else { return None };
+            let first = key.number.as_ref()?.sizes.first()?;
+            let (old, new) = (first.old.count()?, first.new.count()?);
+            (gauges == "gauges" && stitches == "stitches")
+                .then(|| format!("{} {} to {}", flat(name), decimal(old, 2), decimal(new, 2)))
+        })
+        .collect();
+    (!changed.is_empty()).then(|| format!("Stitches in 10 cm: {}.", changed.join(", ")))
+}
+
+/// How many finished measurements change, and by how much at most.
+fn finished(changes: &Changes) -> Option<String> {
+    let moves = |measured: &Measured| {
+        let sizes = measured.sizes.iter();
+        let by = sizes.filter_map(|size| Some((size.length_difference()?, size.size.clone())));
+        let most = by.max_by_key(|(by, _)| by.abs())?;
+        (most.0 != Length::zero()).then_some((most.0, measured.what.clone(), most.1))
+    };
+    let moved: Vec<(Length, String, String)> = changes.finished.iter().filter_map(moves).collect();
+    let (by, what, size) = moved.iter().max_by_key(|(by, ..)| by.abs())?;
+    let (n, all) = (moved.len(), count(signed(changes.finished.len()), "finished measurement"));
+    let change = if n == 1 { "changes" } else { "change" };
+    let by = format!("{} {}", plus(short(*by, changes.unit)), changes.unit.word());
+    let size = if size.is_empty() { String::new() } else { format!(", size {}", flat(size)) };
+    Some(format!("{n} of {all} {change}, at most by {by} ({}{size}).", flat(what)))
 }
 
 fn instructions(tally: &Tally) -> String {
@@ -191,6 +226,11 @@ pub(super) fn shown(c: char) -> char {
     }
 }
 
+/// The same for text of several lines.
+pub(super) fn shown_in_lines(c: char) -> char {
+    if matches!(c, '\n' | '\r' | '\t') { ' ' } else { shown(c) }
+}
+
 /// On one line, with even blanks.
 pub(super) fn flat(text: &str) -> String {
     text.split_whitespace().collect::<Vec<_>>().join(" ")
@@ -207,9 +247,26 @@ pub(super) fn difference(number: &Number, changes: &Changes) -> Option<String> {
 
 /// By how much a number changed: the count, then its width or length, as far as they are known.
 pub(super) fn differences(number: &Number, changes: &Changes) -> Vec<String> {
-    let by_size = |one: &dyn Fn(&SizeChange) -> Option<String>| {
-        for_sizes(&number.sizes, changes.sizes.agree(), one)
-    };
+    let said = amounts(number, changes).into_iter().filter_map(|amounts| {
+        let Amounts { before, values, after } = amounts;
+        let values = for_sizes(&number.sizes, &values, changes.sizes.agree())?;
+        Some(format!("{before} {values} {after}").trim().to_owned())
+    });
+    said.collect()
+}
+
+/// One kind of difference of a number in every size, with the words around it: `width`, `cm`.
+pub(super) struct Amounts {
+    /// What it is of.
+    pub(super) before: &'static str,
+    /// By how much, in the order of the number's sizes; `None` where that is not known.
+    pub(super) values: Vec<Option<String>>,
+    /// What it is in.
+    pub(super) after: &'static str,
+}
+
+/// By how much a number changed in each size: in count, and in width or length.
+pub(super) fn amounts(number: &Number, changes: &Changes) -> Vec<Amounts> {
     let counts: Vec<Exact> = number.sizes.iter().filter_map(SizeChange::difference).collect();
     let some_count = counts.iter().any(|n| *n != Exact::from_integer(0));
     let lengths = number.sizes.iter().filter_map(SizeChange::length_difference);
@@ -217,26 +274,31 @@ pub(super) fn differences(number: &Number, changes: &Changes) -> Vec<String> {
     if number.noun == Noun::Figure || !some_count && !some_length {
         return Vec::new();
     }
-    let counted =
-        by_size(&|size| size.difference().map(|n| plus(decimal(n, 2)))).filter(|_| some_count);
     let unit = match number.noun {
         Noun::Yarn if changes.unit == Unit::In => Unit::Yd,
         Noun::Yarn => Unit::M,
         _ => changes.unit,
     };
-    let reaches = by_size(&|size| size.length_difference().map(|l| plus(short(l, unit))))
-        .map(|lengths| format!("{lengths} {}", unit.word()));
-    let reaches = match number.noun {
-        Noun::Stitches => reaches.map(|width| format!("width {width}")),
-        Noun::Rows => reaches.map(|length| format!("length {length}")),
-        _ => reaches,
-    };
     let one = counts.iter().all(|n| *n == Exact::from_integer(1) || *n == Exact::from_integer(-1));
-    let counted = counted.map(|n| match noun(number.noun, one) {
-        "" => n,
-        word => format!("{n} {word}"),
-    });
-    counted.into_iter().chain(reaches).collect()
+    let each = |of: &dyn Fn(&SizeChange) -> Option<String>| number.sizes.iter().map(of).collect();
+    let counted = Amounts {
+        before: "",
+        values: each(&|size| size.difference().map(|n| plus(decimal(n, 2)))),
+        after: noun(number.noun, one),
+    };
+    let reaches = Amounts {
+        before: match number.noun {
+            Noun::Stitches => "width",
+            Noun::Rows => "length",
+            _ => "",
+        },
+        values: each(&|size| size.length_difference().map(|l| plus(short(l, unit)))),
+        after: unit.word(),
+    };
+    let mut all = Vec::new();
+    all.extend(some_count.then_some(counted));
+    all.extend(reaches.values.iter().any(Option::is_some).then_some(reaches));
+    all
 }
 
 /// What is said of the numbers of an entry that changed, each with what it is now where there are
@@ -313,13 +375,19 @@ pub(super) fn no_lengths(measured: &Measured, which: Which) -> String {
 
 /// By how much a measurement changed.
 pub(super) fn length_difference(measured: &Measured, changes: &Changes) -> Option<String> {
-    let one = |size: &SizeChange| size.length_difference().map(|l| plus(short(l, changes.unit)));
-    let listed = for_sizes(&measured.sizes, changes.sizes.agree(), &one)?;
+    let values: Vec<Option<String>> =
+        measured.sizes.iter().map(|size| size_difference(size, changes)).collect();
+    let listed = for_sizes(&measured.sizes, &values, changes.sizes.agree())?;
     Some(format!("{listed} {}", changes.unit.word()))
 }
 
+/// By how much a length changed in one size, without its unit.
+pub(super) fn size_difference(size: &SizeChange, changes: &Changes) -> Option<String> {
+    size.length_difference().map(|length| plus(short(length, changes.unit)))
+}
+
 /// To a millimeter, or to a hundredth of an inch.
-fn short(length: Length, unit: Unit) -> String {
+pub(super) fn short(length: Length, unit: Unit) -> String {
     decimal(length.amount(unit), if unit == Unit::In { 2 } else { 1 })
 }
 
@@ -330,19 +398,14 @@ fn plus(number: String) -> String {
 
 /// One value where all sizes agree; `96 (104, 112)` where the patterns have the same sizes; else
 /// each with the name of its size. `None` where no value is known.
-fn for_sizes(
-    sizes: &[SizeChange],
-    agree: bool,
-    one: &dyn Fn(&SizeChange) -> Option<String>,
-) -> Option<String> {
-    let values: Vec<Option<String>> = sizes.iter().map(one).collect();
+fn for_sizes(sizes: &[SizeChange], values: &[Option<String>], agree: bool) -> Option<String> {
     if agree || values.len() == 1 {
-        return listed(&values);
+        return listed(values);
     }
     let named: Vec<String> = sizes
         .iter()
         .zip(values)
-        .filter_map(|(size, value)| Some(format!("{} {}", size_name(&size.size), value?)))
+        .filter_map(|(size, value)| Some(format!("{} {}", size_name(&size.size), value.as_ref()?)))
         .collect();
     (!named.is_empty()).then(|| named.join(", "))
 }

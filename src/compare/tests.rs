@@ -69,6 +69,8 @@ fn every_kind_of_change_has_its_word() {
 
     5 of 8 instructions change: 1 in numbers, 1 in words, 1 moved, 1 added, 1
     removed.
+    1 of 1 finished measurement changes, at most by +1.8 cm (Cap: length, size
+    large).
     A difference is new less old, for small (large).
 
     ## Finished measurements
@@ -129,6 +131,8 @@ fn sizes_are_compared_by_name_and_those_of_one_side_are_said() {
 
     1 of 2 instructions changes: 1 in numbers.
     1 value of the front matter changes.
+    1 of 1 finished measurement changes, at most by +1.1 cm (Cap: length, size
+    small).
     Both patterns have the size small.
     Only the old pattern has the size large.
     Only the new pattern has the sizes medium and huge.
@@ -464,6 +468,7 @@ fn front_matter_is_compared_key_by_key() {
 
     No instruction changes.
     13 values of the front matter change.
+    Stitches in 10 cm: body 20 to 22.
     Yarn used: +60 m.
     A difference is new less old, for small (large).
 

@@ -125,8 +125,10 @@ fn cut(text: &str, tokens: &mut Vec<Token>) {
             Kind::Sign => first.len_utf8(),
             run => rest.find(|c| kind(c) != run).unwrap_or(rest.len()),
         };
+        let end = end_of_decimal(rest, end);
         let (text, after) = rest.split_at(end);
-        let digits = kind_of_first == Kind::Word && text.bytes().all(|b| b.is_ascii_digit());
+        let digits =
+            kind_of_first == Kind::Word && text.bytes().all(|b| b.is_ascii_digit() || b == b'.');
         tokens.push(Token {
             text: text.to_owned(),
             key: if kind_of_first == Kind::Blank { " ".to_owned() } else { text.to_owned() },
@@ -134,6 +136,15 @@ fn cut(text: &str, tokens: &mut Vec<Token>) {
         });
         rest = after;
     }
+}
+
+/// Where a number ends whose digits before the point end at `end`: `4.5` is one word.
+fn end_of_decimal(text: &str, end: usize) -> usize {
+    let (before, after) = text.split_at(end);
+    let digits =
+        |text: &str| text.len() - text.trim_start_matches(|c: char| c.is_ascii_digit()).len();
+    let decimals = after.strip_prefix('.').map_or(0, digits);
+    if decimals > 0 && digits(before) == before.len() { end + 1 + decimals } else { end }
 }
 
 /// Two texts, compared.

@@ -11,8 +11,9 @@ mod author;
 mod cautions;
 mod chart;
 mod compose;
+mod drawings;
 mod front;
-mod html;
+pub(crate) mod html;
 mod markdown;
 mod schematic;
 mod sheet;
@@ -20,8 +21,10 @@ mod spaced;
 mod steps;
 mod svg;
 
+pub use drawings::{Drawing, draw, draw_over, drawings};
+pub(crate) use schematic::overlay;
+
 use crate::diag::{Code, Finding, words};
-use crate::measure::SizeId;
 use crate::model::Model;
 use crate::revise::{self, Edit};
 use crate::source::{Source, Span, Spanned};
@@ -48,104 +51,13 @@ pub fn markdown(source: &Source, checked: &Checked<'_>) -> String {
 pub fn html(source: &Source, checked: &Checked<'_>, why: &[(Span, Number)]) -> String {
     let pieces = (0..checked.model.pieces.len()).map(|piece| {
         let drawn = schematic::schematic(checked, piece)?;
-        Some(schematic::figure(&drawn, html::words))
+        Some(drawn.figure(html::words))
     });
     let fabrics = (0..checked.model.fabrics.len())
         .map(|fabric| chart::drawn(checked, fabric).map(|drawn| drawn.figure()));
     let extras =
         html::Extras { pieces: pieces.collect(), fabrics: fabrics.collect(), why: why.to_vec() };
     html::write(&compose::sheet(source, checked), &extras)
-}
-
-/// A drawing as an SVG file of its own.
-#[derive(Clone, PartialEq, Eq, Debug)]
-pub struct Drawing {
-    /// The piece or the fabric it shows.
-    pub name: String,
-    /// A name for its file, without a folder.
-    pub file: String,
-    /// The file.
-    pub svg: String,
-}
-
-/// The outlines of the pieces, to scale, and the charts of the fabrics.
-///
-/// `checked` must be without errors. A piece without a row gauge has no
-/// outline; a fabric that is not told stitch by stitch has no chart.
-#[must_use]
-pub fn drawings(checked: &Checked<'_>) -> Vec<Drawing> {
-    let mut all = Vec::new();
-    for (index, piece) in checked.model.pieces.iter().enumerate() {
-        let drawn = schematic::schematic(checked, index).map(|drawn| drawn.file());
-        add(&mut all, &piece.name.value, "", drawn);
-    }
-    for (index, fabric) in checked.model.fabrics.iter().enumerate() {
-        let drawn = chart::drawn(checked, index).map(|drawn| drawn.file());
-        add(&mut all, &fabric.name.value, "-chart", drawn);
-    }
-    all
-}
-
-/// The drawings of a pattern, of all sizes nested or of one.
-///
-/// # Errors
-/// Everything found, where there are errors; that there is no such size.
-pub fn draw(source: &Source, size: Option<&str>) -> Result<Vec<Drawing>, Vec<Finding>> {
-    match size {
-        None => worked(source, drawings),
-        Some(name) => worked(&one_size(source, name)?, drawings),
-    }
-}
-
-/// The outlines of pieces that two patterns have in common, the old dashed
-/// under the new, in a size that both have: the one named, or else the first.
-///
-/// # Errors
-/// Everything found, where there are errors; that they share no such size.
-pub fn draw_over(
-    old: &Source,
-    new: &Source,
-    size: Option<&str>,
-) -> Result<Vec<Drawing>, Vec<Finding>> {
-    let drawn = worked(old, |before| {
-        worked(new, |after| {
-            let place = |checked: &Checked<'_>, name: &str| {
-                checked.model.sizes.iter().position(|size| size == name)
-            };
-            let shared: Vec<(usize, usize)> = after
-                .model
-                .sizes
-                .iter()
-                .enumerate()
-                .filter(|(_, name)| size.is_none_or(|wanted| wanted == *name))
-                .filter_map(|(index, name)| Some((place(before, name)?, index)))
-                .collect();
-            let Some((then, now)) = shared.first() else {
-                let known: Vec<&str> = after.model.sizes.iter().map(String::as_str).collect();
-                return Err(vec![match size {
-                    Some(name) => no_such_size(name, &known),
-                    None => no_common_size(),
-                }]);
-            };
-            Ok(overlays((before, SizeId(*then)), (after, SizeId(*now))))
-        })
-    });
-    drawn??
-}
-
-fn overlays(old: (&Checked<'_>, SizeId), new: (&Checked<'_>, SizeId)) -> Vec<Drawing> {
-    let mut all = Vec::new();
-    for (index, piece) in new.0.model.pieces.iter().enumerate() {
-        let name = &piece.name.value;
-        let before =
-            old.0.model.pieces.iter().position(|p| p.name.value.eq_ignore_ascii_case(name));
-        let traces = (old.0.traces.get(old.1.0), new.0.traces.get(new.1.0));
-        if let (Some(before), (Some(then), Some(now))) = (before, traces) {
-            let drawn = schematic::overlay((old.0, then, before), (new.0, now, index));
-            add(&mut all, name, "-changes", drawn.map(|drawn| drawn.file()));
-        }
-    }
-    all
 }
 
 /// Reads and works a pattern, and hands it on where it has no error.
@@ -157,24 +69,6 @@ fn worked<T>(source: &Source, then: impl FnOnce(&Checked<'_>) -> T) -> Result<T,
         return Err(checked.findings);
     }
     Ok(then(&checked))
-}
-
-fn add(all: &mut Vec<Drawing>, name: &str, what: &str, svg: Option<String>) {
-    let Some(svg) = svg else { return };
-    let plain: String =
-        name.to_lowercase().chars().map(|c| if c.is_alphanumeric() { c } else { '-' }).collect();
-    let words: Vec<&str> = plain.split('-').filter(|word| !word.is_empty()).collect();
-    // Names of files end somewhere.
-    let words: String = words.join("-").chars().take(60).collect();
-    let stem = format!("{}{what}", if words.is_empty() { "piece" } else { &words });
-    let mut file = format!("{stem}.svg");
-    for number in 2.. {
-        if !all.iter().any(|drawing| drawing.file == file) {
-            break;
-        }
-        file = format!("{stem}-{number}.svg");
-    }
-    all.push(Drawing { name: name.to_owned(), file, svg });
 }
 
 /// The form of a page.
@@ -253,13 +147,6 @@ fn to_one_size(source: &Source, name: &str) -> Result<(Source, Vec<Edit>), Vec<F
         Targets { sizes: vec![Spanned::new(name.to_owned(), Span::at(0))], ..Targets::default() };
     let rewritten = crate::rewrite(source, &document, parsed.findings, &targets)?;
     Ok((rewritten.source, rewritten.edits))
-}
-
-fn no_common_size() -> Finding {
-    let message = "the two patterns have no size in common";
-    let mut finding = Finding::new(Code::UnknownName, Span::at(0), message);
-    finding.labels.clear();
-    finding.help("sizes are the same where their names are")
 }
 
 fn no_such_size(name: &str, sizes: &[&str]) -> Finding {

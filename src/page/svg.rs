@@ -40,6 +40,13 @@ impl Pen {
     }
 }
 
+/// A short line by itself, for a legend.
+pub(super) fn legend_line(pen: Pen, label: &str) -> String {
+    let mut svg = Svg::default();
+    svg.line((2.0, 6.0), (46.0, 6.0), pen);
+    svg.finish(48.0, 12.0, label, false)
+}
+
 /// A number in as few digits as a drawing needs.
 pub(super) fn short(value: f64) -> String {
     let text = format!("{value:.2}");
@@ -78,6 +85,22 @@ impl Svg {
             points.join(" "),
             short(opacity)
         );
+    }
+
+    /// All the marks of another drawing on top.
+    pub(super) fn add(&mut self, other: &Self) {
+        self.out.push_str(&other.out);
+    }
+
+    /// A letter on a spot of the ground's color, so that no line runs through it.
+    pub(super) fn letter(&mut self, (x, y): (f64, f64), letter: &str) {
+        let _ = writeln!(
+            self.out,
+            "<circle class=\"ground\" cx=\"{}\" cy=\"{}\" r=\"8.5\" fill=\"#fff\"/>",
+            short(x),
+            short(y)
+        );
+        self.text((x, y + 4.5), 13.0, "middle", letter);
     }
 
     /// A line.

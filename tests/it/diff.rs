@@ -155,6 +155,8 @@ fn diff_shows_what_changed_and_ends_with_0() {
     new: new.wale
 
     2 of 5 instructions change: 1 in numbers, 1 added.
+    1 of 1 finished measurement changes, at most by +0.7 cm (Cap: length, size
+    adult).
     A difference is new less old, for child (adult).
 
     ## Finished measurements
@@ -187,6 +189,7 @@ fn diff_as_markdown_and_as_json() {
     - new: standard input
 
     2 of 5 instructions change: 1 in numbers, 1 added.
+    1 of 1 finished measurement changes, at most by +0.7 cm (Cap: length, size adult).
 
     A difference is new less old, for child (adult).
 

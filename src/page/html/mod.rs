@@ -5,19 +5,20 @@
 //! chosen by radio buttons and a rule of the style sheet each; where the
 //! browser does not know such rules, all sizes are shown.
 
+mod frame;
 mod prose;
+
+pub(crate) use frame::{Style, document, escape, picker, shown};
 
 use super::sheet::{Block, Fact, Folded, Number, Part, Sheet, StepLine, Table, Words};
 use crate::source::Span;
 use crate::why;
 
-const STYLE: &str = include_str!("style.css");
-
-/// SHA-256 of the style sheet, in base 64.
-const STYLE_HASH: &str = "sgXuaCrNyLbYaD7UeZ1t9jQisyoumJrxAoongVpfqo4=";
-
-/// How many sizes the style sheet can show by themselves.
-const MOST_SIZES: usize = 24;
+/// The style sheet of a pattern's page, beside the one that every page has.
+const PATTERN: Style = Style {
+    text: include_str!("pattern.css"),
+    hash: "lSgiNSxmLzrg7JZdtIX/gLts3SqlIc/LImupVAwdfJw=",
+};
 
 /// What a page of HTML may have beside its words.
 #[derive(Debug, Default)]
@@ -35,7 +36,7 @@ pub(super) fn write(sheet: &Sheet, extras: &Extras) -> String {
     let mut writer =
         Writer { sheet, extras, out: String::new(), boxes: 0, definitions: definitions(sheet) };
     writer.page();
-    writer.out
+    document(&sheet.title, PATTERN, &writer.out)
 }
 
 /// The author's definitions of links, which hold for all of the prose.
@@ -71,55 +72,23 @@ impl<'s> Writer<'s> {
     }
 
     fn page(&mut self) {
-        let title = prose::shown(&self.sheet.title);
-        self.put("<!doctype html>\n<html lang=\"en\">\n<head>\n<meta charset=\"utf-8\">\n");
-        self.put(&format!(
-            "<meta http-equiv=\"Content-Security-Policy\" content=\"default-src 'none'; \
-             style-src 'sha256-{STYLE_HASH}'; base-uri 'none'; form-action 'none'\">\n"
-        ));
-        self.put(
-            "<meta name=\"viewport\" content=\"width=device-width, initial-scale=1\">\n\
-             <meta name=\"color-scheme\" content=\"light dark\">\n",
-        );
-        self.put(&format!("<title>{title}</title>\n<style>{STYLE}</style>\n</head>\n"));
-        self.put(&format!("<body>\n<main>\n<h1>{title}</h1>\n"));
+        let title = shown(&self.sheet.title);
+        self.put(&format!("<h1>{title}</h1>\n"));
         let mut sections = self.sheet.blocks.chunk_by(|_, next| !opens_section(next));
         for (index, section) in sections.by_ref().enumerate() {
             let opening = !section.first().is_some_and(opens_section);
             if index == 0 && opening {
                 self.blocks(section);
-                self.picker();
+                self.put(&picker(&self.sheet.sizes));
                 continue;
             }
             if index == 0 {
-                self.picker();
+                self.put(&picker(&self.sheet.sizes));
             }
             self.put("<section>\n");
             self.blocks(section);
             self.put("</section>\n");
         }
-        self.put("</main>\n</body>\n</html>\n");
-    }
-
-    /// Which size to show.
-    fn picker(&mut self) {
-        let sizes = &self.sheet.sizes;
-        if sizes.len() < 2 || sizes.len() > MOST_SIZES {
-            return;
-        }
-        self.put("<fieldset class=\"sizes\">\n<legend>Show</legend>\n");
-        self.put(
-            "<span><input type=\"radio\" name=\"size\" id=\"size-all\" checked>\
-             <label for=\"size-all\">all sizes</label></span>\n",
-        );
-        for (index, name) in sizes.iter().enumerate() {
-            let name = prose::shown(name);
-            self.put(&format!(
-                "<span><input type=\"radio\" name=\"size\" id=\"size-{index}\">\
-                 <label for=\"size-{index}\">{name}</label></span>\n"
-            ));
-        }
-        self.put("</fieldset>\n");
     }
 
     fn blocks(&mut self, blocks: &'s [Block]) {
@@ -170,7 +139,7 @@ impl<'s> Writer<'s> {
         let short = facts.iter().all(|fact| fact.label.chars().count() <= 8);
         self.put(if short { "<dl class=\"short\">\n" } else { "<dl>\n" });
         for fact in facts {
-            let (label, words) = (prose::shown(&fact.label), prose::line(&fact.words));
+            let (label, words) = (shown(&fact.label), prose::line(&fact.words));
             self.put(&format!("<div><dt>{label}</dt><dd>{words}</dd></div>\n"));
         }
         self.put("</dl>\n");
@@ -207,7 +176,7 @@ impl<'s> Writer<'s> {
             classes => format!(" class=\"{classes}\""),
         };
         let label = step.label.as_ref().map_or(String::new(), |label| {
-            let label = prose::shown(label);
+            let label = shown(label);
             format!("<strong>{}:</strong> ", label.trim_end_matches(':'))
         });
         let words = prose::line(&step.words);
@@ -230,11 +199,11 @@ impl<'s> Writer<'s> {
     }
 
     fn folded(&mut self, folded: &Folded) {
-        let summary = prose::shown(&folded.summary);
+        let summary = shown(&folded.summary);
         self.put(&format!("<details class=\"why\"><summary>{summary}</summary><ul>"));
         for (size, line) in &folded.lines {
             let class = size.map_or(String::new(), |size| format!(" class=\"z z{size}\""));
-            self.put(&format!("<li{class}>{}</li>", prose::shown(line)));
+            self.put(&format!("<li{class}>{}</li>", shown(line)));
         }
         self.put("</ul></details>\n");
     }
@@ -253,9 +222,9 @@ impl<'s> Writer<'s> {
                 let class =
                     if name.is_empty() { String::new() } else { format!(" class=\"z z{size}\"") };
                 let text = reason_text(name, reason);
-                self.put(&format!("<li{class}>{}</li>", prose::shown(&text)));
+                self.put(&format!("<li{class}>{}</li>", shown(&text)));
             }
-            let gauge = prose::shown(&format!("Gauge of the {}.", found.gauge));
+            let gauge = shown(&format!("Gauge of the {}.", found.gauge));
             self.put(&format!("</ul><p>{gauge}</p></details>"));
         }
     }
@@ -263,7 +232,7 @@ impl<'s> Writer<'s> {
     // ---- Tables ------------------------------------------------------------------
 
     fn table(&mut self, table: &Table) {
-        let caption = prose::shown(&table.caption);
+        let caption = shown(&table.caption);
         let class = |column: usize| match table.column_sizes.get(column) {
             Some(Some(size)) => format!(" class=\"z z{size}\""),
             _ => String::new(),
@@ -273,14 +242,14 @@ impl<'s> Writer<'s> {
              <table>\n<caption>{caption}</caption>\n<thead><tr><th scope=\"col\">Done</th>"
         ));
         for (column, head) in table.head.iter().enumerate() {
-            let (class, head) = (class(column), prose::shown(head));
+            let (class, head) = (class(column), shown(head));
             self.put(&format!("<th scope=\"col\"{class}>{head}</th>"));
         }
         self.put("</tr></thead>\n<tbody>\n");
         for row in &table.rows {
-            let mut cells = row.iter().map(|cell| prose::shown(cell));
+            let mut cells = row.iter().map(|cell| shown(cell));
             let head = cells.next().unwrap_or_default();
-            let name = table.head.first().map_or(String::new(), |head| prose::shown(head));
+            let name = table.head.first().map_or(String::new(), |head| shown(head));
             self.put(&format!(
                 "<tr><td><input type=\"checkbox\" aria-label=\"{name} {head} done\"></td>\
                  <th scope=\"row\">{head}</th>"
@@ -343,23 +312,4 @@ fn unbroken(text: &str) -> String {
     } else {
         text
     }
-}
-
-/// Text that is text wherever it stands. Marks that turn the direction of what
-/// follows are closed off by isolating the text they stand in.
-pub(super) fn escape(text: &str) -> String {
-    let mut out = String::with_capacity(text.len());
-    for c in text.chars() {
-        match c {
-            '&' => out.push_str("&amp;"),
-            '<' => out.push_str("&lt;"),
-            '>' => out.push_str("&gt;"),
-            '"' => out.push_str("&quot;"),
-            '\'' => out.push_str("&#39;"),
-            // No other control character may stand in HTML.
-            c if c.is_control() && !matches!(c, '\n' | '\t') => out.push('\u{fffd}'),
-            c => out.push(c),
-        }
-    }
-    out
 }

@@ -4,7 +4,7 @@
 //! address or within the page, and pictures give way to their descriptions:
 //! the page fetches nothing.
 
-use super::{escape, number};
+use super::number;
 use crate::page::markdown;
 use crate::page::sheet::{Number, Part, Words};
 use crate::syntax::markdown_options;
@@ -149,9 +149,4 @@ fn for_parts<'n>(
             see(Ok(text));
         }
     }
-}
-
-/// Text of ours or of the author's, as it is.
-pub(super) fn shown(text: &str) -> String {
-    escape(&text.split_whitespace().collect::<Vec<_>>().join(" "))
 }

@@ -51,7 +51,7 @@ pub(super) fn farthest(model: &Model<'_>, size: SizeId) -> BTreeMap<Start, Lengt
             let most = all.entry(start).or_insert(*length);
             *most = (*most).max(*length);
         }
-        if let Action::AsFor { piece: of, to } = &step.action
+        if let Action::AsFor { piece: of, to, .. } = &step.action
             && model
                 .pieces
                 .get(piece)

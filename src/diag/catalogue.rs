@@ -95,6 +95,7 @@ catalogue! {
     BandEstimated, "band-estimated", Warning, "a band's gauge was estimated, not swatched";
     ShapeMoved, "shape-moved", Warning, "a shape begins elsewhere, so that its rows fit";
     KeptAsWritten, "kept-as-written", Note, "something was left as written";
+    CapDiffers, "cap-differs", Warning, "a cap is not as long as the armhole it is sewn into";
     NotMonotone, "not-monotone", Warning, "a count does not grow with the sizes";
     WillNotGoOn, "will-not-go-on", Warning, "an opening is too small for what it must pass";
     GaugeUnlikely, "gauge-unlikely", Warning, "gauge, needle and yarn do not belong together";

@@ -1,11 +1,12 @@
 //! Chooses the counts of one size: sets its system up, solves it, and reads
 //! the numbers off.
 
+use super::caps::{Caps, FittedCap};
 use super::goal::Goal;
 use super::setup::{BandJoin, Intent, Planner, Reason, Room, Setup, Start};
 use super::solve::{Clash, Failure, Member, Relaxation, relaxations, solve};
 use super::system::{Requirement, System};
-use super::taper::{Ending, Order, Step as TaperStep, Taper, TooFewRows};
+use super::taper::{Ending, Order, Rate, Step as TaperStep, Taper, TooFewRows};
 use crate::measure::round::{Multiple, Toward, to_multiple};
 use crate::measure::{Exact, Gauge, Length, Linear, Rows, SizeId, Unit, Unknown, exact};
 use crate::model::{GaugeId, Model};
@@ -36,6 +37,8 @@ pub struct SizePlan {
     pub derivations: Vec<Derivation>,
     /// Where bands meet bodies.
     pub bands: Vec<Band>,
+    /// Caps of sleeves, and how near they come to their armholes.
+    pub caps: Vec<FittedCap>,
     /// Steps whose length gave way so that rows fit: shortened by this, or grown
     /// where it is less than nothing.
     pub moved: Vec<(Span, Length)>,
@@ -135,10 +138,10 @@ pub(crate) fn choose(
     let mut hints: Vec<i64> = Vec::new();
     let mut room = Room::default();
     let mut solved: Option<System> = None;
-    let mut round = 0;
+    let (mut round, mut set_in_rounds) = (0, 0);
     loop {
         let mut planner = Planner::new(model, goal, size, old, &hints, &room);
-        walk(model, from, &mut planner);
+        let worked = walk(model, from, &mut planner);
         let setup = planner.finish();
         if !setup.adrift.is_empty() {
             return Err(Impossible::Adrift(setup.adrift));
@@ -162,7 +165,21 @@ pub(crate) fn choose(
         round += 1;
         if values == hints || round == MOST_ROUNDS {
             let mut plan = read_off(model, goal, size, old, &setup, &values)?;
+            let caps = Caps { model, goal, from, old, setup: &setup, worked: &worked };
+            let sewn = caps.fitted(&plan, &values);
+            let better = sewn.iter().filter_map(|cap| cap.better);
+            let before = room.slopes.clone();
+            room.slopes.extend(better);
+            if room.slopes != before && set_in_rounds < MOST_ROUNDS {
+                // The rows of a slope change nothing below it, but its rates.
+                set_in_rounds += 1;
+                hints = values;
+                solved = Some(setup.system);
+                round -= 1;
+                continue;
+            }
             plan.moved = moved(model, old, &room);
+            plan.caps = sewn;
             return Ok(plan);
         }
         hints = values;
@@ -403,36 +420,19 @@ fn schedules(
         let wanted = value(shapings, values);
         plan.numbers.remove(&schedule.span);
         let Some(visit) = visit else { return };
-        let old_rows = visit.rows_after - visit.rows_before;
-        let unchanged = visit.shapings.as_ref().and_then(Linear::known) == Some(wanted)
-            && rows.is_none_or(|rows| rows == old_rows);
-        let rates = if unchanged {
-            written(schedule, from, visit, wanted)
-        } else {
-            let written = written(schedule, from, visit, wanted);
-            let taper = taper(schedule, visit, wanted, rows.unwrap_or(0), wedges);
-            if let Some(rates) = in_segments(&written, &taper) {
+        match spread(schedule, from, visit, wanted, *rows, wedges) {
+            Ok(rates) => {
                 plan.schedules.insert(schedule.span, rates);
-                return;
             }
-            match taper.schedule() {
-                Ok(found) => found
-                    .rates
-                    .iter()
-                    .map(|rate| ChosenRate { every: rate.every.0, times: rate.times })
-                    .collect(),
-                Err(nearest) => {
-                    failure.get_or_insert(Impossible::Rows {
-                        place: schedule.span,
-                        shapings: wanted,
-                        rows: rows.unwrap_or(0),
-                        nearest,
-                    });
-                    return;
-                }
+            Err(nearest) => {
+                failure.get_or_insert(Impossible::Rows {
+                    place: schedule.span,
+                    shapings: wanted,
+                    rows: rows.unwrap_or(0),
+                    nearest,
+                });
             }
-        };
-        plan.schedules.insert(schedule.span, rates);
+        }
     };
     for piece in &model.pieces {
         for step in &piece.steps {
@@ -440,6 +440,36 @@ fn schedules(
         }
     }
     failure.map_or(Ok(()), Err)
+}
+
+/// So many shapings over so many rows: as the author wrote them where both are
+/// the same, and else spread anew.
+pub(super) fn spread(
+    schedule: &Schedule,
+    from: SizeId,
+    visit: &Visit,
+    wanted: i64,
+    rows: Option<u32>,
+    wedges: bool,
+) -> Result<Vec<ChosenRate>, TooFewRows> {
+    let written = written(schedule, from, visit, wanted);
+    let old_rows = visit.rows_after - visit.rows_before;
+    let same = visit.shapings.as_ref().and_then(Linear::known) == Some(wanted);
+    if same && rows.is_none_or(|rows| rows == old_rows) {
+        return Ok(written);
+    }
+    let rows = rows.unwrap_or(0);
+    let mut taper = taper(schedule, visit, wanted, rows, wedges);
+    let tight = visit.setting == Setting::Flat && wanted.saturating_mul(2) > i64::from(rows);
+    if tight {
+        // Only what must fit at any price is given so few rows: it goes at two
+        // rates, the faster towards the top.
+        taper = Taper { step: TaperStep::EveryRow, order: Order::SlowerFirst, ..taper };
+    } else if let Some(rates) = in_segments(&written, &taper) {
+        return Ok(rates);
+    }
+    let rate = |rate: &Rate| ChosenRate { every: rate.every.0, times: rate.times };
+    Ok(taper.schedule()?.rates.iter().map(rate).collect())
 }
 
 /// The rates the author wrote, for one size.
@@ -492,13 +522,18 @@ fn in_segments(written: &[ChosenRate], taper: &Taper) -> Option<Vec<ChosenRate>>
     let rows = shared(taper.rows.0 / step, &rows);
     let mut rates: Vec<ChosenRate> = Vec::new();
     let mut left = i64::from(taper.rows.0 / step);
-    for (times, rows) in times.into_iter().zip(rows).filter(|(times, _)| *times > 0) {
+    let mut slowest = (0, 0);
+    for (own, (times, rows)) in written.iter().zip(times.into_iter().zip(rows)) {
+        if times == 0 {
+            continue;
+        }
         let every = (rows / times).max(1);
         left -= i64::from(every * times);
+        slowest = slowest.max((own.every, rates.len()));
         rates.push(ChosenRate { every: every * step, times });
     }
-    // Rows left over lengthen the slowest rate, rows too many shorten it.
-    let slowest = (0..rates.len()).max_by_key(|&i| (rates.get(i).map_or(0, |r| r.every), i))?;
+    // Rows left over lengthen the author's slowest rate, rows too many shorten it.
+    let slowest = slowest.1;
     let rate = *rates.get(slowest)?;
     let (whole, odd) =
         (left.div_euclid(i64::from(rate.times)), left.rem_euclid(i64::from(rate.times)));

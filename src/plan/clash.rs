@@ -1,8 +1,10 @@
 //! The words for what cannot be met: the only words `plan` has.
 
+use super::caps::FittedCap;
 use super::choose::{Impossible, Way};
 use crate::diag::{Code, Finding, words};
 use crate::measure::{Exact, Length, Unit, decimal, exact};
+use crate::model::Model;
 use crate::source::Span;
 use crate::work::check::multiple_words;
 use crate::work::ledger::{Because, Trouble, Why};
@@ -118,6 +120,41 @@ pub(crate) fn moved(size: &str, units: Unit, &(place, by): &(Span, Length)) -> F
         .label(label)
         .note("some shapes take a fixed number of rows, and at the new row gauge they are taller")
         .help("draw the shape anew with fewer steps, or change the length under `lengths:` in the targets");
+    if size.is_empty() { finding } else { finding.sizes(vec![size.to_owned()]) }
+}
+
+/// A cap that no number of rows brings near enough to its armhole.
+pub(crate) fn cap_differs(size: &str, model: &Model<'_>, cap: &FittedCap) -> Finding {
+    let units = model.units;
+    let piece = |piece: usize| model.pieces.get(piece).map(|p| &p.name);
+    let (sleeve, body) = (piece(cap.set_in.sleeve), piece(cap.set_in.body));
+    let place = sleeve.map_or(Span::at(0), |name| name.span);
+    let off = cap.off();
+    let way = if off.is_positive() { "longer" } else { "shorter" };
+    let finding = Finding::new(
+        Code::CapDiffers,
+        place,
+        format!(
+            "the edge of the cap is {} {way} on each side than its armhole asks for",
+            off.abs().readable(units)
+        ),
+    )
+    .label("sewn into the armhole")
+    .note(format!(
+        "the cap has {} and the armhole {}; the pattern gave the cap {} more",
+        cap.set_in.cap.readable(units),
+        cap.set_in.armhole.readable(units),
+        cap.wanted.readable(units)
+    ))
+    .help(if off.is_positive() {
+        "bind off more stitches at the top, or decrease twice as often where the cap is steep"
+    } else {
+        "decrease fewer stitches in the slope, or make the armhole shallower under `lengths:` in the targets"
+    });
+    let finding = match body {
+        Some(name) => finding.also(name.span, "its armhole"),
+        None => finding,
+    };
     if size.is_empty() { finding } else { finding.sizes(vec![size.to_owned()]) }
 }
 

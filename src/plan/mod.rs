@@ -6,6 +6,7 @@
 
 pub mod band;
 pub mod cap;
+pub mod caps;
 pub mod choose;
 mod clash;
 pub mod convert;
@@ -18,6 +19,7 @@ pub mod outline;
 pub mod pickup;
 pub mod raglan;
 pub mod ratio;
+pub mod set_in;
 pub(crate) mod setup;
 pub mod solve;
 pub mod spacing;
@@ -69,6 +71,8 @@ pub fn plan<'t>(
             Ok(chosen) => {
                 findings
                     .extend(chosen.moved.iter().map(|m| clash::moved(&size.name, model.units, m)));
+                let caps = chosen.caps.iter().filter(|cap| !cap.fits());
+                findings.extend(caps.map(|cap| clash::cap_differs(&size.name, model, cap)));
                 sizes.push(chosen);
             }
             Err(impossible) => findings.extend(clash::findings(&size.name, &impossible)),

@@ -11,6 +11,7 @@ mod every_rewrite_checks;
 #[cfg(unix)]
 mod faults;
 mod found_by_fuzzing;
+mod garments;
 mod grammar;
 mod handbook_1918;
 mod html;

@@ -187,9 +187,12 @@ impl Ledger for Planner<'_, '_> {
                 if same { None } else { self.single_rate(schedule, wanted, scaled, flat, wedges) };
             let rows = single.unwrap_or(scaled);
             let fewer = self.room.fewer.get(&schedule.span).copied().unwrap_or(0);
-            let rows = (rows - i64::from(fewer)).max(least);
+            let rows = match self.room.slopes.get(&schedule.span) {
+                Some(&slope) => i64::from(slope).max(wanted),
+                None => (rows - i64::from(fewer)).max(least),
+            };
             let whole = |n: i64| u32::try_from(n).unwrap_or(0);
-            self.setup.slack.insert(schedule.span, whole(rows - least));
+            self.setup.slack.insert(schedule.span, whole((rows - least).max(0)));
             whole(rows)
         });
         self.setup.schedules.insert(schedule.span, (shapings.clone(), rows));

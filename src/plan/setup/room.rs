@@ -14,6 +14,8 @@ pub(crate) struct Room {
     pub(crate) shorter: BTreeMap<Span, Length>,
     /// Schedules worked over fewer rows, and by how many.
     pub(crate) fewer: BTreeMap<Span, u32>,
+    /// Schedules worked over so many rows: the slopes of caps, to fit their armholes.
+    pub(crate) slopes: BTreeMap<Span, u32>,
     /// Measurements that grow wherever they are taken, by where they begin.
     pub(crate) longer: BTreeMap<Start, Length>,
 }

@@ -1,0 +1,193 @@
+//! Set-in sleeves: the edge of a cap beside the edge of the armhole it is sewn into.
+//!
+//! Both are read off a walk, of the pattern as it is or of one that is being
+//! planned, and drawn as in [`super::cap`]. A rewrite keeps what the author let
+//! the cap have over the armhole: where a new gauge would change that, the
+//! slope of the cap is worked over more or fewer rows.
+//!
+//! A cap is a piece called a sleeve that begins to be bound off at the start of
+//! its next rows; its armhole is that of the first other piece that does, from
+//! there to the last length measured from the armhole.
+
+use super::cap::{Edge, EdgeStep};
+use super::choose::ChosenRate;
+use crate::measure::{Exact, Gauge, Length, Linear, Rows, Stitches, Unit, exact};
+use crate::model::{GaugeId, Model};
+use crate::source::Span;
+use crate::syntax::tree::{Action, BindOff, Counts, Extent, From, Schedule, ShapePlace, Step};
+use crate::work::{Trace, Visit};
+use std::collections::BTreeMap;
+
+/// The edge of a cap and that of its armhole, one side of each.
+#[derive(Clone, PartialEq, Eq, Debug)]
+pub struct SetIn {
+    /// The sleeve, by its place among the pieces.
+    pub sleeve: usize,
+    /// The piece with the armhole.
+    pub body: usize,
+    /// From the underarm to the shoulder.
+    pub armhole: Length,
+    /// From the underarm to the middle of the top.
+    pub cap: Length,
+    /// The step that shapes most of the cap, and its rows.
+    pub slope: Option<(Span, u32)>,
+}
+
+impl SetIn {
+    /// By how much the cap is longer; less than nothing where it is shorter.
+    #[must_use]
+    pub fn fullness(&self) -> Length {
+        self.cap - self.armhole
+    }
+}
+
+/// How near a cap must come to its armhole: half a centimeter, or a row where
+/// that is more, since a slope goes by two rows.
+#[must_use]
+pub fn tolerance(gauge: Gauge) -> Length {
+    let row = gauge.rows.map_or(Length::zero(), |rows| rows.length(exact(1, 1)));
+    row.max(Length::new(exact(5, 1), Unit::Mm))
+}
+
+/// What the numbers of a walk are.
+pub(crate) trait Numbers {
+    /// The stitches of a number.
+    fn count(&self, counts: &Counts) -> Option<u32>;
+    /// The rates of a schedule.
+    fn rates(&self, schedule: &Schedule, visit: &Visit) -> Option<Vec<ChosenRate>>;
+    /// A count of the walk.
+    fn stitches(&self, linear: &Linear) -> Option<i64>;
+    /// A gauge.
+    fn gauge(&self, gauge: GaugeId) -> Option<Gauge>;
+}
+
+/// A pattern as it is written.
+struct Written<'a, 'd> {
+    model: &'a Model<'d>,
+    trace: &'a Trace,
+}
+
+impl Numbers for Written<'_, '_> {
+    fn count(&self, counts: &Counts) -> Option<u32> {
+        counts.given.get(self.trace.size).copied()
+    }
+
+    fn rates(&self, schedule: &Schedule, visit: &Visit) -> Option<Vec<ChosenRate>> {
+        let wanted = visit.shapings.as_ref().and_then(Linear::known)?;
+        Some(super::choose::written(schedule, self.trace.size, visit, wanted))
+    }
+
+    fn stitches(&self, linear: &Linear) -> Option<i64> {
+        linear.known()
+    }
+
+    fn gauge(&self, gauge: GaugeId) -> Option<Gauge> {
+        self.model.gauges.get(gauge.0)?.gauge
+    }
+}
+
+/// Every cap of a pattern with its armhole, in the size of a trace.
+#[must_use]
+pub fn set_in(model: &Model<'_>, trace: &Trace) -> Vec<SetIn> {
+    read(model, &trace.visits, &Written { model, trace })
+}
+
+/// The same from the visits of any walk, with its numbers.
+pub(crate) fn read(model: &Model<'_>, visits: &[Visit], numbers: &impl Numbers) -> Vec<SetIn> {
+    let steps = steps(model);
+    let name = |piece: usize| model.pieces.get(piece).map_or("", |p| p.name.value.as_str());
+    let of = |piece: usize| -> Vec<(&Visit, &Step)> {
+        let own = visits.iter().filter(|visit| visit.piece == piece);
+        own.filter_map(|visit| Some((visit, *steps.get(&visit.step)?))).collect()
+    };
+    let is_sleeve = |piece: &usize| name(*piece).to_lowercase().contains("sleeve");
+    let (sleeves, others): (Vec<usize>, Vec<usize>) =
+        (0..model.pieces.len()).partition(|piece| is_sleeve(piece));
+    let armhole = others.into_iter().find_map(|piece| {
+        let own = of(piece);
+        let last = own.iter().rposition(|(_, step)| measures_armhole(step))?;
+        Some((piece, drawn(own.get(..=last)?, numbers)?))
+    });
+    let Some((body, armhole)) = armhole else { return Vec::new() };
+    let caps = sleeves.into_iter().filter_map(|sleeve| {
+        let own = of(sleeve);
+        let (last, step) = own.last()?;
+        if !matches!(step.action, Action::BindOff { amount: BindOff::All(_) }) {
+            return None;
+        }
+        let cap = drawn(own.get(..own.len() - 1)?, numbers)?;
+        let top = Exact::from_integer(i128::from(numbers.stitches(&last.before)?));
+        let top = numbers.gauge(last.gauge?)?.stitches.length(top / exact(2, 1));
+        let (armhole, slope) = (armhole.length, cap.slope);
+        Some(SetIn { sleeve, body, armhole, cap: cap.length + top, slope })
+    });
+    caps.collect()
+}
+
+fn measures_armhole(step: &Step) -> bool {
+    matches!(&step.action, Action::Work { extent: Extent::Until { from, .. }, .. }
+        if matches!(&from.value, From::Named(name) if name.eq_ignore_ascii_case("armhole")))
+}
+
+struct Drawn {
+    length: Length,
+    slope: Option<(Span, u32)>,
+}
+
+/// The edge from the first bind-off at the start of a row on; `None` where
+/// there is none, or where something is worked that is not one whole edge.
+fn drawn(steps: &[(&Visit, &Step)], numbers: &impl Numbers) -> Option<Drawn> {
+    let begins = |step: &Step| {
+        matches!(step.action, Action::BindOff { amount: BindOff::StartOfNext { .. } })
+    };
+    let first = steps.iter().position(|(_, step)| begins(step))?;
+    let mut edge: Vec<EdgeStep> = Vec::new();
+    let mut row = 0_u32;
+    let mut slope: Option<(Span, u32)> = None;
+    for (visit, step) in steps.get(first..)? {
+        let rows = visit.rows_after.checked_sub(visit.rows_before)?;
+        match &step.action {
+            Action::BindOff { amount: BindOff::StartOfNext { count, .. } } => {
+                let stitches = Stitches(numbers.count(count)?);
+                // Every second row is the other side's.
+                let own = (0..rows).step_by(2).filter(|_| stitches.0 > 0);
+                edge.extend(own.map(|at| EdgeStep { row: Rows(row + at + 1), stitches }));
+            }
+            Action::Shape {
+                each,
+                place: ShapePlace::EachEnd | ShapePlace::ArmholeEdge,
+                schedule,
+                ..
+            } => {
+                let stitches = Stitches(numbers.count(each)?);
+                let mut at = row;
+                for rate in numbers.rates(schedule, visit)? {
+                    for _ in 0..rate.times {
+                        at = at.checked_add(rate.every)?;
+                        edge.push(EdgeStep { row: Rows(at), stitches });
+                    }
+                }
+                if slope.is_none_or(|(_, most)| rows > most) {
+                    slope = Some((schedule.span, rows));
+                }
+            }
+            Action::Work { .. } | Action::Say | Action::ChangeTo(_) => {}
+            _ => return None,
+        }
+        row = row.checked_add(rows)?;
+    }
+    let gauge = numbers.gauge(steps.get(first)?.0.gauge?)?;
+    let edge = Edge::new(edge, Rows(row))?;
+    Some(Drawn { length: edge.length(gauge.stitches, gauge.rows?), slope })
+}
+
+/// Every step by its place.
+fn steps<'d>(model: &Model<'d>) -> BTreeMap<Span, &'d Step> {
+    fn see<'d>(step: &'d Step, all: &mut BTreeMap<Span, &'d Step>) {
+        all.insert(step.span, step);
+        step.steps.iter().for_each(|inner| see(inner, all));
+    }
+    let mut all = BTreeMap::new();
+    model.pieces.iter().flat_map(|p| &p.steps).for_each(|step| see(step, &mut all));
+    all
+}

@@ -1,0 +1,212 @@
+//! Whole garments: the parts of one fit one another, at any gauge.
+
+use crate::patterns::{rewritten, samples, targets};
+use proptest::prelude::*;
+use walewright::diag::Code;
+use walewright::measure::{Exact, decimal, exact};
+use walewright::source::Source;
+use walewright::syntax;
+use walewright::syntax::tree::{Action, BindOff, Block, Counts, ItemKind, PickUp, Step};
+
+fn cases(few: u32, many: u32) -> ProptestConfig {
+    let long = std::env::var_os("WALE_LONG").is_some();
+    ProptestConfig {
+        cases: if long { many } else { few },
+        failure_persistence: None,
+        ..ProptestConfig::default()
+    }
+}
+
+fn sample(name: &str) -> Source {
+    samples().into_iter().find(|s| s.name.starts_with(name)).expect("a sample")
+}
+
+/// Targets that scale every gauge of a pattern by so many hundredths, its rows
+/// by so many more or fewer.
+fn scaled(pattern: &Source, by: i64, rows: i64) -> String {
+    let front = syntax::parse(pattern).document.expect("a pattern").front;
+    let mut text = "gauges:\n".to_owned();
+    for gauge in &front.gauges {
+        let times = |value: Option<Exact>, by: Exact| decimal(value.expect("a gauge") * by, 2);
+        text.push_str(&format!(
+            "  {}: {{ stitches: {}, rows: {}, over: 10 cm }}\n",
+            gauge.name.value,
+            times(gauge.stitches.map(|s| s.value), exact(by, 100)),
+            times(gauge.rows.map(|r| r.value), exact(by, 100) * exact(100 + rows, 100)),
+        ));
+    }
+    text
+}
+
+/// The steps of a pattern, nested ones too, each with its own text.
+fn steps(source: &Source) -> Vec<(String, Step)> {
+    fn of(source: &Source, step: &Step, all: &mut Vec<(String, Step)>) {
+        all.push((source.slice(step.span).to_owned(), step.clone()));
+        step.steps.iter().for_each(|inner| of(source, inner, all));
+    }
+    let document = syntax::parse(source).document.expect("a pattern");
+    let mut all = Vec::new();
+    for block in document.sections.iter().flat_map(|section| &section.blocks) {
+        if let Block::Steps(steps) = block {
+            steps.iter().for_each(|step| of(source, step, &mut all));
+        }
+    }
+    all
+}
+
+proptest! {
+    #![proptest_config(cases(8, 400))]
+
+    /// A cap keeps what the author let it have over its armhole, to half a
+    /// centimeter or a row, in every size; where no slope does, it is said.
+    #[test]
+    fn the_edge_of_a_cap_is_that_of_its_armhole(
+        which in 0_usize..2, by in 35_i64..180, rows in -8_i64..15,
+    ) {
+        let pattern = sample(["boathouse", "harbourlight"][which]);
+        let text = scaled(&pattern, by, rows);
+        let targets = targets(&text);
+        let revised = rewritten(&pattern, &targets).expect("a rewrite");
+        let mut fits = true;
+        for size in &revised.plan.sizes {
+            prop_assert_eq!(size.caps.len(), 1);
+            for cap in &size.caps {
+                let one_row = exact(1, 1) / exact(10, 1);
+                prop_assert!(cap.tolerance >= walewright::measure::Length::cm(1) * one_row * exact(5, 1));
+                fits &= (cap.set_in.cap - cap.set_in.armhole - cap.wanted).abs() <= cap.tolerance;
+            }
+        }
+        let told = revised.findings.iter().any(|f| f.code == Code::CapDiffers);
+        prop_assert_eq!(fits, !told, "{}", text);
+        // Above nine stitches to 10 cm, and rows that are none too tall, there is always a slope.
+        if by >= 50 && rows >= -5 {
+            prop_assert!(fits, "{}", text);
+        }
+    }
+
+    /// What the author made alike stays alike: the two underarms of a yoke, what is
+    /// picked up along them, and the armholes of the back and of a front.
+    #[test]
+    fn what_was_alike_stays_alike(by in 35_i64..180) {
+        let yoke = sample("lantern");
+        let text = scaled(&yoke, by, 0);
+        let to = targets(&text);
+        let revised = rewritten(&yoke, &to).expect("a rewrite").source;
+        let steps_of = steps(&revised);
+        let divide = steps_of.iter().find_map(|(_, step)| match &step.action {
+            Action::Row { items, .. } if items.len() == 6 => Some(items.clone()),
+            _ => None,
+        });
+        let given = |kind: &ItemKind| match kind {
+            ItemKind::Stitch { count: Some(counts), .. }
+            | ItemKind::CastOn(counts)
+            | ItemKind::Hold { count: counts, .. } => Some(counts.given.clone()),
+            _ => None,
+        };
+        let divided: Vec<_> = divide.expect("a division").iter().map(|i| given(&i.kind)).collect();
+        prop_assert_eq!(&divided[..3], &divided[3..]);
+        let picked = steps_of.iter().find_map(|(_, step)| match &step.action {
+            Action::PickUp { amount: PickUp::Count(counts), .. } => Some(counts.given.clone()),
+            _ => None,
+        });
+        prop_assert_eq!(&picked, &divided[2]);
+
+        let cardigan = sample("harbourlight");
+        let text = scaled(&cardigan, by, 0);
+        let to = targets(&text);
+        let revised = rewritten(&cardigan, &to).expect("a rewrite").source;
+        let parsed = syntax::parse(&revised);
+        let document = parsed.document.expect("a pattern");
+        let checked = walewright::check(&revised, &document, parsed.findings);
+        let places: Vec<_> = steps(&revised)
+            .into_iter()
+            .filter(|(text, _)| text.starts_with("decrease 1 each end") || text.contains("at armhole edge"))
+            .map(|(_, step)| step.span)
+            .collect();
+        for trace in &checked.traces {
+            let times = |n: usize| {
+                let visit = trace.visits.iter().find(|v| v.step == places[n]);
+                visit.and_then(|v| v.shapings.as_ref()?.known())
+            };
+            prop_assert!(times(0).is_some());
+            prop_assert_eq!(times(0), times(1), "back and front armholes in size {}", trace.size.0);
+        }
+    }
+}
+
+/// The counts of every bind-off at the start of rows.
+fn bound_off(source: &Source) -> Vec<Counts> {
+    steps(source)
+        .into_iter()
+        .filter_map(|(_, step)| match step.action {
+            Action::BindOff { amount: BindOff::StartOfNext { count, .. } } => Some(count),
+            _ => None,
+        })
+        .collect()
+}
+
+#[test]
+fn nothing_is_bound_off_of_what_was_bound_off() {
+    for name in ["boathouse", "harbourlight"] {
+        let pattern = sample(name);
+        let text = scaled(&pattern, 35, 0);
+        let to = targets(&text);
+        let revised = rewritten(&pattern, &to).expect("a rewrite").source;
+        for counts in bound_off(&revised) {
+            assert!(counts.given.values().all(|&n| n > 0), "{}", revised.slice(counts.span));
+        }
+    }
+}
+
+/// A depth given outright is that of the whole armhole: its neck begins as far
+/// below it as before.
+#[test]
+fn a_length_given_outright_carries_those_before_it() {
+    let pattern = sample("boathouse");
+    let to = targets("lengths:\n  armhole: 20 (21, 22, 23, 24) cm\n");
+    let revised = rewritten(&pattern, &to).expect("a rewrite").source;
+    // The neck began 7.5 (7.5, 7.5, 8, 8) cm below.
+    let lines: Vec<&str> =
+        revised.text.lines().filter(|line| line.contains("armhole measures")).collect();
+    let began = "armhole measures 12.5 (13.5, 14.5, 15, 16) cm";
+    let ended = "armhole measures 20 (21, 22, 23, 24) cm";
+    assert!(lines.iter().any(|line| line.contains(began)), "{lines:#?}");
+    assert_eq!(lines.iter().filter(|line| line.contains(ended)).count(), 2, "{lines:#?}");
+}
+
+/// The foot of the sock has the stitches of its leg, and the heel turns evenly:
+/// as many stitches wait on either side after its first two rows.
+#[test]
+fn a_sock_fits_its_own_leg() {
+    let pattern = sample("keel");
+    for by in [70, 80, 95, 110, 130, 150] {
+        let text = scaled(&pattern, by, 0);
+        let to = targets(&text);
+        let revised = rewritten(&pattern, &to).expect("a rewrite").source;
+        let steps = steps(&revised);
+        let number = |starts: &str, nth: usize| -> Vec<i64> {
+            let (text, _) = steps.iter().find(|(t, _)| t.contains(starts)).expect("a step");
+            let open = text.match_indices('{').nth(nth).expect("a live number").0;
+            let inner = &text[open + 1..open + text[open..].find('}').expect("closed")];
+            let numbers = inner.split(|c: char| !c.is_ascii_digit());
+            numbers.filter_map(|n| n.parse().ok()).collect()
+        };
+        let (flap, first, middle) =
+            (number("hold {", 1), number("p{", 0), number("[multiple of 2 plus 1]", 0));
+        for size in 0..flap.len() {
+            let middle = middle.get(size).or(middle.first()).expect("a number");
+            let waiting = (flap[size] - first[size] - 4, first[size] - middle - 1);
+            assert_eq!(waiting.0, waiting.1, "{by}%, size {size}");
+        }
+        let counts = |words: &str| {
+            let (text, _) = steps.iter().find(|(t, _)| t.contains(words)).expect("a step");
+            let from = text.find(words).expect("words") + words.len();
+            text[from..].split(|c: char| c.is_alphabetic() || c == '[').next().map(str::to_owned)
+        };
+        assert_eq!(
+            counts("decrease evenly to ").map(|t| t.trim().to_owned()),
+            counts("2nd round until ").map(|t| t.trim().to_owned()),
+            "{by}%"
+        );
+    }
+}

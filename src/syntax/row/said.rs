@@ -1,0 +1,172 @@
+//! What is said in words within a row: bound off, held, turned, worked in pattern.
+
+use nom::Parser;
+use nom::branch::alt;
+use nom::combinator::{cut, map, opt, value};
+use nom::sequence::preceded;
+
+use crate::source::Spanned;
+use crate::syntax::how_far::{marker_name, row_end, to_end};
+use crate::syntax::terminals::{
+    Parsed, Text, count_of_stitches, labelled, maybe, name, phrase, sign, spanned,
+};
+use crate::syntax::tree::{ItemKind, MarkerAct};
+
+/// ```text
+/// bind-off = bind-off-words ( [ "next" | "center" ] count [ stitches ] | to-end ) [ manner ]
+/// ```
+pub(super) fn bind_off(input: Text<'_>) -> Parsed<'_, ItemKind> {
+    let (rest, ()) = bind_off_words(input)?;
+    let counted = preceded(
+        maybe(phrase("the? next|center|centre|middle")),
+        labelled("how many", count_of_stitches),
+    );
+    let (rest, count) = cut(alt((map(counted, Some), value(None, to_end)))).parse(rest)?;
+    let (rest, _) = maybe(manner)(rest)?;
+    Ok((rest, ItemKind::BindOff(count)))
+}
+
+/// ```text
+/// bind-off-words = "bind off" | "cast off" | "bo" | "bind-off" | "cast-off"
+/// ```
+pub(in crate::syntax) fn bind_off_words(input: Text<'_>) -> Parsed<'_, ()> {
+    alt((phrase("bind off"), phrase("cast off"), phrase("bo|bind-off|cast-off"))).parse(input)
+}
+
+/// How stitches are bound off, which changes no count.
+///
+/// ```text
+/// manner = "in" ( "pattern" | "patt" | "rib" ) | "loosely" | "firmly" | "knitwise" | "purlwise"
+/// ```
+pub(in crate::syntax) fn manner(input: Text<'_>) -> Parsed<'_, ()> {
+    alt((
+        phrase("in pattern|patt|rib|ribbing"),
+        phrase("loosely|firmly|knitwise|purlwise|kwise|pwise"),
+    ))
+    .parse(input)
+}
+
+/// ```text
+/// cast-on-more = cast-on-words count [ stitches ]
+/// ```
+pub(super) fn cast_on_more(input: Text<'_>) -> Parsed<'_, ItemKind> {
+    let (rest, ()) = cast_on_words(input)?;
+    map(cut(count_of_stitches), ItemKind::CastOn).parse(rest)
+}
+
+/// ```text
+/// cast-on-words = "cast on" | "co" | "cast-on"
+/// ```
+pub(in crate::syntax) fn cast_on_words(input: Text<'_>) -> Parsed<'_, ()> {
+    alt((phrase("cast on"), phrase("co|cast-on"))).parse(input)
+}
+
+/// ```text
+/// hold-some = "hold" [ "the" ] [ "next" ] count [ stitches ] [ on-hold ] ( "as" | "for" ) name
+///           | ( "place" | "slip" | "put" ) [ "the" ] [ "next" ] count [ stitches ] on-hold ( "as" | "for" ) name
+/// ```
+pub(super) fn hold_some(input: Text<'_>) -> Parsed<'_, ItemKind> {
+    let (rest, count) = alt((
+        |input| {
+            let (rest, ()) = phrase("hold the? next?")(input)?;
+            let (rest, count) = cut(count_of_stitches).parse(rest)?;
+            let (rest, _) = maybe(on_hold)(rest)?;
+            Ok((rest, count))
+        },
+        |input| {
+            let (rest, ()) = phrase("place|slip|put the? next?")(input)?;
+            let (rest, count) = count_of_stitches(rest)?;
+            let (rest, ()) = on_hold(rest)?;
+            Ok((rest, count))
+        },
+    ))
+    .parse(input)?;
+    let (rest, name) =
+        cut(preceded(phrase("as|for"), name(&["and", "then", "rep", "repeat"]))).parse(rest)?;
+    Ok((rest, ItemKind::Hold { count, name }))
+}
+
+/// ```text
+/// on-hold = "on hold" | ( "on" | "onto" | "to" ) [ "a" ] [ stitch-word ] "holder"
+///         | ( "on" | "onto" | "to" ) ( "waste" | "scrap" ) "yarn"
+/// ```
+pub(in crate::syntax) fn on_hold(input: Text<'_>) -> Parsed<'_, ()> {
+    alt((
+        phrase("on hold"),
+        phrase("on|onto|to a? stitch|st? holder"),
+        phrase("on|onto|to waste|scrap yarn"),
+    ))
+    .parse(input)
+}
+
+/// ```text
+/// turn = "turn" [ [ "the" ] "work" ]
+/// ```
+pub(super) fn turn(input: Text<'_>) -> Parsed<'_, ItemKind> {
+    value(ItemKind::Turn, phrase("turn the? work?")).parse(input)
+}
+
+/// ```text
+/// wrap = ( "w" | "wrap" ) [ "next" ] [ stitch-word ] ( "&" | "and" ) ( "t" | "turn" )
+/// ```
+pub(super) fn wrap(input: Text<'_>) -> Parsed<'_, ItemKind> {
+    let (rest, ()) = phrase("w|wrap next? stitch|st?")(input)?;
+    let (rest, ()) = alt((sign('&'), phrase("and"))).parse(rest)?;
+    value(ItemKind::WrapTurn, phrase("t|turn")).parse(rest)
+}
+
+/// ```text
+/// marker-item = ( "pm" | "sm" | "slm" | "rm"
+///             | ( "place" | "slip" | "sl" | "remove" ) [ "a" | "the" ] ( "marker" | "m" ) ) [ word ]
+/// ```
+pub(super) fn marker_item(input: Text<'_>) -> Parsed<'_, ItemKind> {
+    let (rest, act) = alt((
+        value(MarkerAct::Place, phrase("pm")),
+        value(MarkerAct::Slip, phrase("sm|slm")),
+        value(MarkerAct::Remove, phrase("rm")),
+        value(MarkerAct::Place, phrase("place a|the? marker|m")),
+        value(MarkerAct::Slip, phrase("slip|sl a|the? marker|m")),
+        value(MarkerAct::Remove, phrase("remove a|the? marker|m")),
+    ))
+    .parse(input)?;
+    let (rest, name) = marker_name(rest);
+    Ok((rest, ItemKind::Marker { act, name }))
+}
+
+/// The fabric in work, for a number of stitches or to a place in the row.
+///
+/// ```text
+/// in-pattern = ( "work" | "continue" | "cont" | "rib" | "patt" | "pattern" ) [ as-set ]
+///              ( row-end | [ "next" | "center" ] count [ stitches ] [ as-set ] )
+/// ```
+pub(super) fn in_pattern(input: Text<'_>) -> Parsed<'_, ItemKind> {
+    let (rest, word) = spanned(phrase("work|continue|cont|rib|patt|pattern"))(input)?;
+    let (rest, _) = maybe(as_set)(rest)?;
+    if let Ok((rest, until)) = row_end(rest) {
+        let name = Spanned::new("work".to_owned(), word.span);
+        return Ok((rest, ItemKind::Run { name, until }));
+    }
+    let (rest, _) = maybe(phrase("the? next|center|centre|middle"))(rest)?;
+    let (rest, count) = labelled("how many or how far", count_of_stitches)(rest)?;
+    let (rest, _) = maybe(as_set)(rest)?;
+    Ok((rest, ItemKind::Pattern(count)))
+}
+
+/// In the fabric that is in work.
+///
+/// ```text
+/// as-set = "in" [ "the" ] [ "established" ] ( "pattern" | "patt" | "rib" | "ribbing" )
+///          [ "as" ( "established" | "set" ) ]
+///        | "as" ( "established" | "set" ) | "even" | "straight"
+/// ```
+pub(in crate::syntax) fn as_set(input: Text<'_>) -> Parsed<'_, ()> {
+    alt((
+        preceded(
+            phrase("in the? established? pattern|patt|rib|ribbing"),
+            value((), opt(phrase("as established|set"))),
+        ),
+        phrase("as established|set"),
+        phrase("even|straight"),
+    ))
+    .parse(input)
+}

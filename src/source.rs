@@ -28,6 +28,12 @@ impl Span {
         Self::new(offset, offset)
     }
 
+    /// Whether it holds no byte.
+    #[must_use]
+    pub const fn is_empty(self) -> bool {
+        self.start == self.end
+    }
+
     /// The smallest span that covers both.
     #[must_use]
     pub fn to(self, other: Self) -> Self {

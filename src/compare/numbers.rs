@@ -138,12 +138,17 @@ impl Reader<'_> {
         match &step.action {
             Action::CastOn { count, place, .. } => {
                 self.count(Noun::Stitches, count);
-                if let CastOnPlace::EndOfNext(rows) = place {
+                if let CastOnPlace::StartOfNext(rows) | CastOnPlace::EndOfNext(rows) = place {
                     self.count(Noun::Rows, rows);
                 }
             }
             Action::Work { extent, .. } | Action::Repeat { extent, .. } => self.extent(extent),
-            Action::Row { items, .. } => self.items(items),
+            Action::Row { label, items } => {
+                let next = label.iter().map(|label| &label.next);
+                next.filter(|n| !n.span.is_empty()).for_each(|n| self.count(Noun::Rows, n));
+                self.items(items);
+            }
+            Action::RepeatAt { schedule, .. } => self.schedule(schedule),
             Action::Even { amount, over, .. } => {
                 use crate::syntax::tree::Amount::{By, To};
                 let (To(counts) | By(counts)) = amount;
@@ -169,6 +174,7 @@ impl Reader<'_> {
                 self.count(Noun::Stitches, counts);
             }
             Action::JoinRound
+            | Action::SameRows { .. }
             | Action::WorkFlat
             | Action::ChangeTo(_)
             | Action::Hold { .. }
@@ -213,6 +219,7 @@ impl Reader<'_> {
         match extent {
             Extent::Rows(counts) => self.count(Noun::Rows, counts),
             Extent::Times { count, .. } => self.count(Noun::Times, count),
+            Extent::UntilCount(count) => self.count(Noun::Stitches, count),
             Extent::Length(lengths) | Extent::Until { length: lengths, .. } => self.length(lengths),
             Extent::Once => {}
         }
@@ -258,6 +265,7 @@ impl Reader<'_> {
                 ItemKind::Stitch { count: None, .. }
                 | ItemKind::Run { .. }
                 | ItemKind::Turn
+                | ItemKind::JoinYarn
                 | ItemKind::WrapTurn
                 | ItemKind::Marker { .. } => {}
             }

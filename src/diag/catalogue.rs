@@ -71,6 +71,7 @@ catalogue! {
     CountDiffers, "count-differs", Error, "a stated count differs from the worked one";
     TotalDiffers, "total-differs", Error, "a stated total differs from the worked one";
     WrongSide, "wrong-side", Error, "a row falls on the other side of the work";
+    WrongRow, "wrong-row", Error, "a run of a pattern ends with another of its rows";
     MarkerMissing, "marker-missing", Error, "a row asks for a marker that is not there";
     NothingOnNeedle, "nothing-on-needle", Error, "there are no stitches to work";
     UnknownCount, "unknown-count", Error, "a count is to be worked out and nothing says from what";

@@ -6,8 +6,8 @@ use crate::measure::{Density, Gauge, Length, Unit};
 use crate::source::{Span, Spanned};
 use crate::syntax::front::{Front, GaugeEntry};
 use crate::syntax::tree::{
-    Action, Block, CastOnPlace, Document, Extent, FabricKind, From, Mark, Section, SectionKind,
-    Step,
+    Action, Block, CastOnPlace, Document, Extent, FabricKind, From, Mark, RowLabel, RowRange,
+    Section, SectionKind, Side, Step,
 };
 use crate::syntax::visit::{self, Number};
 use std::collections::BTreeMap;
@@ -28,7 +28,7 @@ pub fn build(document: &Document) -> Built<'_> {
         units: front.units,
         gauges: gauges(front),
         measures: Measures::new(&front.measure, &front.ease),
-        fabrics: document.sections.iter().filter_map(fabric).collect(),
+        fabrics: document.sections.iter().filter_map(|s| fabric(s, &mut findings)).collect(),
         pieces: document.sections.iter().filter_map(piece).collect(),
     };
     if model.pieces.is_empty() {
@@ -76,46 +76,108 @@ pub(crate) fn densities(entry: &GaugeEntry, units: Unit) -> Option<Gauge> {
     })
 }
 
-fn fabric(section: &Section) -> Option<FabricDef<'_>> {
+fn fabric<'d>(section: &'d Section, findings: &mut Vec<Finding>) -> Option<FabricDef<'d>> {
     let SectionKind::Fabric(name) = &section.kind else { return None };
-    let mut rows = Vec::new();
+    let mut rows = Rows::default();
     for step in steps(section) {
-        if let Action::Row { label, items } = &step.action {
-            let row = FabricRow { span: step.span, label: label.as_ref(), items };
-            rows.push(row);
+        match &step.action {
+            Action::Row { label, items } => {
+                rows.add(FabricRow { span: step.span, label: label.as_ref(), items });
+            }
+            Action::SameRows { label, rows: RowRange::Numbered { first, last } } => {
+                if let Err(missing) = rows.add_like(step.span, label, *first..=*last) {
+                    findings.push(
+                        Finding::new(
+                            Code::UnknownName,
+                            step.span,
+                            format!("row {missing} has not been written before this row"),
+                        )
+                        .label(format!("as row {missing}"))
+                        .help("write the row above, or correct the number"),
+                    );
+                }
+            }
+            _ => {}
         }
     }
-    Some(FabricDef { name, rows: in_order(rows) })
+    Some(FabricDef { name, rows: rows.in_order() })
 }
 
-/// Spreads labels such as `rows 1 and 3` or `row 2 and all WS rows` over the rows they name.
-fn in_order(rows: Vec<FabricRow<'_>>) -> Vec<FabricRow<'_>> {
-    use crate::syntax::tree::RowRange;
-    const MOST: u32 = 10_000;
-    let mut by_number = std::collections::BTreeMap::new();
-    let mut all = Vec::new();
-    for row in &rows {
-        let Some(label) = row.label else { continue };
-        for range in &label.numbers {
-            if let RowRange::Numbered { first, last } = *range {
-                for number in first..=last.min(first.saturating_add(MOST)) {
-                    by_number.insert(number, *row);
+/// The rows of a fabric as they are written, labels such as `rows 1 and 3` spread over the
+/// rows they name.
+#[derive(Default)]
+struct Rows<'d> {
+    by_number: BTreeMap<u32, FabricRow<'d>>,
+    /// `and all WS rows`: from which row on, every second one.
+    all: Vec<(u32, FabricRow<'d>)>,
+    unnumbered: Vec<FabricRow<'d>>,
+}
+
+/// More rows than any fabric.
+const MOST_ROWS: u32 = 10_000;
+
+impl<'d> Rows<'d> {
+    fn add(&mut self, row: FabricRow<'d>) {
+        let numbers = row.label.map_or([].as_slice(), |label| &label.numbers);
+        match (numbers, row.label.and_then(|label| label.and_all)) {
+            ([], Some(Side::Right)) => self.all.push((1, row)),
+            ([], Some(Side::Wrong)) => self.all.push((2, row)),
+            ([], None) => self.unnumbered.push(row),
+            (numbers, and_all) => {
+                for number in each(numbers) {
+                    self.by_number.insert(number, row);
                 }
-                if label.and_all.is_some() {
-                    all.push((first, *row));
+                if let (Some(_), Some(first)) = (and_all, each(numbers).next()) {
+                    self.all.push((first, row));
                 }
             }
         }
     }
-    let last = by_number.keys().next_back().copied().unwrap_or(0);
-    for (first, row) in all {
-        // "Row 2 and all WS rows" also covers the row after the last one written.
-        let end = last + u32::from(last % 2 != first % 2);
-        for number in (first..=end).step_by(2) {
-            by_number.entry(number).or_insert(row);
+
+    /// `rows 5-8: as rows 1-4`; the first row that is not there where one is missing.
+    fn add_like(
+        &mut self,
+        span: Span,
+        label: &'d RowLabel,
+        like: std::ops::RangeInclusive<u32>,
+    ) -> Result<(), u32> {
+        let all = self.all.clone();
+        let found = |number: u32| {
+            let covers = all.iter().find(|(first, _)| number > *first && (number - first) % 2 == 0);
+            self.by_number.get(&number).or(covers.map(|(_, row)| row)).copied().ok_or(number)
+        };
+        let rows: Vec<FabricRow<'d>> =
+            like.take(MOST_ROWS as usize).map(found).collect::<Result<_, _>>()?;
+        for (number, row) in each(&label.numbers).zip(rows.iter().cycle()) {
+            let row = FabricRow { span, label: Some(label), items: row.items };
+            self.by_number.insert(number, row);
         }
+        Ok(())
     }
-    if by_number.is_empty() { rows } else { by_number.into_values().collect() }
+
+    fn in_order(mut self) -> Vec<FabricRow<'d>> {
+        if self.by_number.is_empty() && self.all.is_empty() {
+            return self.unnumbered;
+        }
+        let last = self.by_number.keys().next_back().copied().unwrap_or(0);
+        for (first, row) in self.all {
+            // "Row 2 and all WS rows" also covers the row after the last one written.
+            let end = (last + u32::from(last % 2 != first % 2)).max(first);
+            for number in (first..=end).step_by(2) {
+                self.by_number.entry(number).or_insert(row);
+            }
+        }
+        self.by_number.into_values().collect()
+    }
+}
+
+/// The numbers of some ranges.
+fn each(ranges: &[RowRange]) -> impl Iterator<Item = u32> + Clone {
+    ranges.iter().flat_map(|range| match *range {
+        RowRange::Numbered { first, last } => first..=last.min(first.saturating_add(MOST_ROWS)),
+        #[expect(clippy::reversed_empty_ranges, reason = "a label names no such rows")]
+        RowRange::Last(_) => 1..=0,
+    })
 }
 
 fn piece(section: &Section) -> Option<PieceDef<'_>> {

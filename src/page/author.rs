@@ -177,7 +177,7 @@ impl<'a> Author<'a> {
 
     /// `Row 1 (RS)`, where the instruction has a label before a colon.
     pub(super) fn label(&self, step: &Step) -> Option<String> {
-        let Action::Row { label: Some(label), .. } = &step.action else { return None };
+        let label = step.action.label()?;
         let rest = self.slice(Span::new(label.span.end, step.span.end.max(label.span.end)));
         let mut text = String::new();
         if !step.only.is_empty() {
@@ -188,7 +188,7 @@ impl<'a> Author<'a> {
     }
 
     fn after_label(&self, step: &Step) -> usize {
-        let Action::Row { label: Some(label), .. } = &step.action else { return step.span.start };
+        let Some(label) = step.action.label() else { return step.span.start };
         let rest = self.slice(Span::new(label.span.end, step.span.end.max(label.span.end)));
         let blank = rest.len() - rest.trim_start().len();
         if rest.trim_start().starts_with(':') {

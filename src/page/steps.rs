@@ -11,8 +11,8 @@ use crate::plan::facts;
 use crate::plan::merge::{Merged, Running};
 use crate::standards::NeedleSize;
 use crate::syntax::tree::{
-    Action, Amount, BindOff, CastOnPlace, FabricKind, Item, ItemKind, Mark, PickUp, Schedule,
-    Setting, Side, Step,
+    Action, Amount, BindOff, CastOnPlace, Extent, FabricKind, Item, ItemKind, Mark, PickUp,
+    Schedule, Setting, Side, Step,
 };
 use crate::work::{Trace, Visit};
 
@@ -70,7 +70,10 @@ impl<'a> Steps<'a> {
             }
             _ => line.words = self.author.sentence(step, self.instead(step), count),
         }
-        if let Action::Shape { schedule, .. } | Action::Wedges { schedule, .. } = &step.action {
+        if let Action::Shape { schedule, .. }
+        | Action::Wedges { schedule, .. }
+        | Action::RepeatAt { schedule, .. } = &step.action
+        {
             line.below.extend(self.rows_to_shape(step, schedule));
         }
         if let Action::Even { over: None, .. } = &step.action {
@@ -98,6 +101,9 @@ impl<'a> Steps<'a> {
 
     /// Words that say better what the author's say in few; `None` keeps the author's.
     fn instead(&self, step: &Step) -> Option<Words> {
+        if step.lead.is_some() {
+            return None;
+        }
         let only = self.only(step);
         let words = match &step.action {
             Action::ChangeTo(name) => self.change_to(step, &name.value),
@@ -414,9 +420,10 @@ fn says_its_count(step: &Step) -> bool {
         | Action::Hold { .. }
         | Action::Close(_)
         | Action::Say => true,
-        Action::Shape { schedule, .. } | Action::Wedges { schedule, .. } => {
-            schedule.until.is_some()
-        }
+        Action::Shape { schedule, .. }
+        | Action::Wedges { schedule, .. }
+        | Action::RepeatAt { schedule, .. } => schedule.until.is_some(),
+        Action::Repeat { extent: Extent::UntilCount(_), .. } => true,
         Action::Row { .. } => divides_alike(step),
         _ => false,
     }
@@ -448,7 +455,10 @@ fn divides_alike(step: &Step) -> bool {
 
 /// `(4 (5, 6) times)` after shaping that goes on until a count is reached.
 fn times_after(step: &Step, visits: &[Option<&Visit>]) -> Option<Words> {
-    let (Action::Shape { schedule, .. } | Action::Wedges { schedule, .. }) = &step.action else {
+    let (Action::Shape { schedule, .. }
+    | Action::Wedges { schedule, .. }
+    | Action::RepeatAt { schedule, .. }) = &step.action
+    else {
         return None;
     };
     let open = schedule.rates.last().is_some_and(|rate| rate.times.is_none());

@@ -114,7 +114,9 @@ const fn leads_to_a_count(step: &Step) -> bool {
             | Action::PickUp { .. }
             | Action::TakeUp(_)
             | Action::Row { .. }
+            | Action::SameRows { .. }
             | Action::Repeat { .. }
+            | Action::RepeatAt { .. }
     )
 }
 
@@ -152,13 +154,7 @@ pub fn first_visit(trace: &Trace, step: Span) -> Option<&Visit> {
 /// The side of the first row of a visit, where the work is flat and it is known.
 #[must_use]
 pub fn side_before(visit: &Visit) -> Option<Side> {
-    let after = visit.next_side.filter(|_| visit.setting == Setting::Flat)?;
-    let odd = (visit.rows_after - visit.rows_before) % 2 == 1;
-    Some(match (after, odd) {
-        (side, false) => side,
-        (Side::Right, true) => Side::Wrong,
-        (Side::Wrong, true) => Side::Right,
-    })
+    visit.side_before()
 }
 
 /// The length of each piece from its first row to its last, by size; zero

@@ -298,6 +298,10 @@ impl<'d> Drawing<'_, 'd> {
                 self.straight(visit);
             }
             Action::Row { items, .. } => self.row(items, visit),
+            Action::SameRows { .. } => {
+                self.on_the_needle(visit);
+                self.straight(visit);
+            }
             Action::Repeat { .. } => {
                 self.tell_before(visit);
                 self.slope(visit, &[(Edges::Both, None)]);
@@ -311,7 +315,7 @@ impl<'d> Drawing<'_, 'd> {
                 self.slope(visit, &[(edges, Some(&schedule))]);
                 self.tell(visit.height_after);
             }
-            Action::Wedges { schedule, .. } => {
+            Action::Wedges { schedule, .. } | Action::RepeatAt { schedule, .. } => {
                 self.tell_before(visit);
                 let schedule =
                     worked_schedule(schedule, visit, self.trace.size, side_before(visit));

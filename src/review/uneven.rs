@@ -265,7 +265,10 @@ fn add<T>(
 /// Whether a number belongs to one of several rates: what one rate does not
 /// do the next one must.
 fn in_rates(step: &Step, place: Span) -> bool {
-    let (Action::Shape { schedule, .. } | Action::Wedges { schedule, .. }) = &step.action else {
+    let (Action::Shape { schedule, .. }
+    | Action::Wedges { schedule, .. }
+    | Action::RepeatAt { schedule, .. }) = &step.action
+    else {
         return false;
     };
     schedule.rates.len() > 1 && schedule.span.contains(place)
@@ -278,9 +281,10 @@ fn measures(step: &Step) -> Vec<&Counts> {
         Action::CastOn { count, place: CastOnPlace::Here, .. }
         | Action::PickUp { amount: PickUp::Count(count), .. }
         | Action::Even { amount: Amount::To(count), .. } => found.push(count),
-        Action::Shape { schedule, .. } | Action::Wedges { schedule, .. } => {
-            found.extend(&schedule.until);
-        }
+        Action::Shape { schedule, .. }
+        | Action::Wedges { schedule, .. }
+        | Action::RepeatAt { schedule, .. } => found.extend(&schedule.until),
+        Action::Repeat { extent: Extent::UntilCount(until), .. } => found.push(until),
         _ => {}
     }
     found

@@ -104,7 +104,9 @@ impl Writer<'_, '_> {
         }
         edits.extend(self.only(step));
         match &step.action {
-            Action::Shape { schedule, .. } | Action::Wedges { schedule, .. } => {
+            Action::Shape { schedule, .. }
+            | Action::Wedges { schedule, .. }
+            | Action::RepeatAt { schedule, .. } => {
                 edits.extend(self.schedule(schedule));
             }
             Action::Even { change, .. } => edits.extend(self.verb(step, *change)),

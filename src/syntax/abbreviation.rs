@@ -88,14 +88,14 @@ pub(super) fn stitch_word(text: &str) -> &str {
     text.get(..end).unwrap_or("").trim_end_matches('-')
 }
 
-/// The longest run of words, from one to five, that is a stitch of the table.
+/// The longest run of words, from one to six, that is a stitch of the table.
 fn longest_known(text: &str, chunk: &str) -> Option<(usize, stitch::Stitch)> {
     let mut best = stitch::find(chunk).map(|known| (chunk.len(), known));
     if !stitch::begins_longer_name(chunk) {
         return best;
     }
     let mut length = chunk.len();
-    for _ in 0..4 {
+    for _ in 0..5 {
         let after = text.get(length..).unwrap_or("");
         let gap = after.len() - after.trim_start().len();
         let word = stitch_word(after.trim_start());
@@ -186,7 +186,7 @@ fn together(name: &str, count: Option<&Counts>) -> Option<String> {
 
 /// ```text
 /// slip-manner = "kwise" | "knitwise" | "pwise" | "purlwise" | "wyif" | "wyib"
-///             | "with yarn in front" | "with yarn in back"
+///             | "with yarn in front" | "with yarn in back" | "as if to knit" | "as if to purl"
 /// ```
 fn manner_of_stitch(input: Text<'_>) -> Parsed<'_, &'static str> {
     // After most stitches stands a comma.
@@ -199,6 +199,8 @@ fn manner_of_stitch(input: Text<'_>) -> Parsed<'_, &'static str> {
         value("tbl", phrase("through the? back loop|loops")),
         value("kwise", phrase("kwise|knitwise|k-wise")),
         value("pwise", phrase("pwise|purlwise|p-wise")),
+        value("kwise", phrase("as if to knit")),
+        value("pwise", phrase("as if to purl")),
         value("wyif", phrase("wyif")),
         value("wyib", phrase("wyib")),
         value("wyif", phrase("with yarn in|held in? front")),

@@ -13,11 +13,12 @@ use super::tree::{Counts, RowEnd, StarEnd};
 use crate::source::Spanned;
 
 /// ```text
-/// row-end = to-end | to-last | to-marker
+/// row-end = to-end | to-last | to-gap | to-marker
 /// ```
 pub(super) fn row_end(input: Text<'_>) -> Parsed<'_, RowEnd> {
     alt((
         value(RowEnd::End, to_end),
+        map(quietly(to_gap), |before| RowEnd::Gap { before }),
         map(to_last, RowEnd::Last),
         map(to_marker, |(before, name)| RowEnd::Marker { before, name }),
     ))
@@ -37,7 +38,7 @@ pub(super) fn row_end_if_any(input: Text<'_>) -> Parsed<'_, Option<RowEnd>> {
 pub(super) const OPENINGS: &str = "to|until|across|around|all";
 
 /// ```text
-/// star-end = row-end | times
+/// star-end = to-end | to-last | to-marker | times
 /// ```
 pub(super) fn star_end(input: Text<'_>) -> Parsed<'_, StarEnd> {
     labelled(
@@ -81,9 +82,18 @@ pub(super) fn to_end(input: Text<'_>) -> Parsed<'_, ()> {
 /// ```text
 /// to-last = "to" [ "the" ] "last" ( "st" | "stitch" | count [ stitches ] )
 ///         | "until" count stitches ( "remain" | "left" )
+///         | ( "to" [ "within" ] | "until" ) count stitches ( "before" | "of" | "from" ) [ "the" ] "end"
 /// ```
 fn to_last(input: Text<'_>) -> Parsed<'_, Counts> {
-    alt((to_last_counted, until_remain)).parse(input)
+    alt((to_last_counted, quietly(before_end), until_remain)).parse(input)
+}
+
+fn before_end(input: Text<'_>) -> Parsed<'_, Counts> {
+    let (rest, ()) = alt((phrase("to within?"), phrase("until"))).parse(input)?;
+    let (rest, count) = count(rest)?;
+    let (rest, ()) = stitches_word(rest)?;
+    let (rest, ()) = phrase("before|of|from the? end")(rest)?;
+    Ok((rest, count))
 }
 
 fn to_last_counted(input: Text<'_>) -> Parsed<'_, Counts> {
@@ -104,18 +114,44 @@ fn until_remain(input: Text<'_>) -> Parsed<'_, Counts> {
     Ok((rest, count))
 }
 
+/// Where the work was turned before: the gap, or the wrapped stitch beyond it.
+///
 /// ```text
-/// to-marker = "to" [ number stitches "before" ] [ "the" ] [ "next" ] ( "marker" | "m" ) [ word ]
+/// to-gap = "to" [ number stitches "before" ] [ "the" ] [ "last" | "previous" ]
+///          ( "gap" | "turn" | "turning point" | "wrapped" stitch-word )
+/// ```
+fn to_gap(input: Text<'_>) -> Parsed<'_, u32> {
+    let (rest, ()) = phrase("to within?")(input)?;
+    let near = |input| {
+        let (rest, n) = number(input)?;
+        let (rest, ()) = stitches_word(rest)?;
+        let (rest, ()) = phrase("before|of")(rest)?;
+        Ok((rest, n))
+    };
+    let (rest, before) = maybe(near)(rest)?;
+    let (rest, _) = maybe(phrase("the? last|previous|prev"))(rest)?;
+    let (rest, ()) = alt((
+        phrase("the? gap"),
+        phrase("the? turning point"),
+        phrase("the? turn"),
+        phrase("the? wrapped st|stitch"),
+    ))
+    .parse(rest)?;
+    Ok((rest, before.unwrap_or(0)))
+}
+
+/// ```text
+/// to-marker = "to" [ number stitches "before" ] [ "the" ] [ "next" | "first" ] ( "marker" | "m" ) [ word ]
 /// ```
 fn to_marker(input: Text<'_>) -> Parsed<'_, (u32, Option<Spanned<String>>)> {
     let near = |input| {
         let (rest, ()) = phrase("to within?")(input)?;
         let (rest, n) = number(rest)?;
         let (rest, ()) = stitches_word(rest)?;
-        let (rest, ()) = phrase("before|of the? next? marker|m")(rest)?;
+        let (rest, ()) = phrase("before|of the? next|first? marker|m")(rest)?;
         Ok((rest, n))
     };
-    let at = value(0, phrase("to the? next? end? marker|m"));
+    let at = value(0, phrase("to the? next|first? end? marker|m"));
     let (rest, before) = alt((near, at)).parse(input)?;
     let (rest, name) = marker_name(rest);
     Ok((rest, (before, name)))

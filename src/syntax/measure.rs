@@ -610,7 +610,7 @@ pub(super) fn fabric(input: Text<'_>) -> Parsed<'_, FabricName> {
 pub(super) fn named_fabric(input: Text<'_>) -> Parsed<'_, FabricName> {
     let stops = |word: &str| {
         is_number(word)
-            || ["for", "until", "once", "twice", "another", "x"]
+            || ["for", "until", "once", "twice", "another", "x", "ending", "end", "ready"]
                 .iter()
                 .any(|stop| stop.eq_ignore_ascii_case(word))
     };

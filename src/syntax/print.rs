@@ -5,9 +5,9 @@
 //! author's own text is never replaced by it unless it has to change.
 
 use super::tree::{
-    Action, Amount, BindOff, CastOnPlace, Change, CloseWith, Counts, Every, Expr, ExprKind, Extent,
-    FabricKind, From, Item, ItemKind, Lengths, Lies, Mark, MarkerAct, PickUp, Rate, RowEnd,
-    RowLabel, RowRange, Schedule, Setting, ShapePlace, Side, StarEnd, Step,
+    Action, Amount, BindOff, CastOnPlace, Change, CloseWith, Counts, Ending, Every, Expr, ExprKind,
+    Extent, FabricKind, From, Item, ItemKind, Lengths, Lies, Mark, MarkerAct, PickUp, Rate, RowEnd,
+    RowLabel, RowRange, Schedule, Setting, ShapePlace, Side, StarEnd, Step, WhichRows,
 };
 use crate::diag::words::ordinal;
 use crate::measure::{Exact, Given, Length, Unit, decimal};
@@ -16,7 +16,7 @@ use crate::stitch;
 
 /// The canonical text of one instruction of a piece, without its nested list.
 ///
-/// `words_at` gives the author's words of a span, for remarks and notes.
+/// `words_at` gives the author's words of a span, for what is said to the knitter alone.
 #[must_use]
 pub fn step(step: &Step, setting: Setting, words_at: impl Fn(Span) -> String) -> String {
     let mut text = only(&step.only);
@@ -25,9 +25,18 @@ pub fn step(step: &Step, setting: Setting, words_at: impl Fn(Span) -> String) ->
     if says {
         text.push_str(remark.as_deref().unwrap_or_default());
     } else {
+        if let Some(lead) = step.lead {
+            text.push_str(&format!("{}, ", words_at(lead)));
+        }
         text.push_str(&action(&step.action, setting));
-        if let Some(side) = &step.ending {
-            text.push_str(&format!(", ending with a {} {}", side_word(side.value), row(setting)));
+        match step.ending.map(|ending| ending.value) {
+            Some(Ending::Side(side)) => {
+                text.push_str(&format!(", ending with a {} {}", side_word(side), row(setting)));
+            }
+            Some(Ending::Row(n)) => {
+                text.push_str(&format!(", ending with {} {n} of the pattern", row(setting)));
+            }
+            None => {}
         }
         if let Some(counts) = &step.stated {
             text.push_str(&format!(" ({})", stitches(counts)));
@@ -102,8 +111,14 @@ pub fn action(action: &Action, setting: Setting) -> String {
             Some(label) => format!("{}: {}", self::label(label, setting), items(row)),
             None => items(row),
         },
+        Action::SameRows { label, rows } => {
+            format!("{}: as {}", self::label(label, setting), row_range(*rows, setting))
+        }
         Action::Repeat { rows, extent: e } => {
-            format!("repeat {}{}", row_range(*rows, setting), extent(e, setting))
+            format!("repeat {}{}", which_rows(rows, setting), extent(e, setting))
+        }
+        Action::RepeatAt { row, schedule: s } => {
+            format!("repeat {} {}", which_rows(row, setting), schedule(s, setting))
         }
         Action::Even { change, amount, over } => {
             let amount = match amount {
@@ -159,7 +174,7 @@ pub fn action(action: &Action, setting: Setting) -> String {
         Action::Together => "at the same time:".to_owned(),
         Action::AsFor { piece, to, reversed } => {
             let to = to.as_ref().map_or(String::new(), |to| format!(" to {}", to.value));
-            let reversed = if *reversed { ", reversing shaping" } else { "" };
+            let reversed = if *reversed { ", reversing all shaping" } else { "" };
             format!("work as for {}{to}{reversed}", piece.value)
         }
         Action::Close(CloseWith::DrawThrough) => "break yarn and draw through".to_owned(),
@@ -171,6 +186,7 @@ pub fn action(action: &Action, setting: Setting) -> String {
 fn cast_on_place(place: &CastOnPlace, setting: Setting) -> String {
     match place {
         CastOnPlace::Here => String::new(),
+        CastOnPlace::StartOfNext(n) => format!(" at the start of the {}", next_rows(n, setting)),
         CastOnPlace::EndOfNext(n) => format!(" at the end of the {}", next_rows(n, setting)),
         CastOnPlace::OverGap => " over the gap".to_owned(),
     }
@@ -285,6 +301,7 @@ fn extent(extent: &Extent, setting: Setting) -> String {
             format!(" until {} from {from}", lengths(length))
         }
         Extent::Times { count: n, more } => times(n, *more),
+        Extent::UntilCount(n) => format!(" until {} remain", stitches(n)),
         Extent::Once => String::new(),
     }
 }
@@ -320,9 +337,17 @@ fn rate(rate: &Rate, setting: Setting) -> String {
 #[must_use]
 pub fn label(label: &RowLabel, setting: Setting) -> String {
     let row = row(setting);
-    let mut text = match (label.numbers.as_slice(), label.next) {
-        ([], 1) => format!("next {row}"),
-        ([], n) => format!("next {n} {row}s"),
+    let which = |side: Side| match (setting, side) {
+        (Setting::Flat, side) => side_word(side),
+        (Setting::Round, Side::Right) => "odd",
+        (Setting::Round, Side::Wrong) => "even",
+    };
+    if let (true, Some(side)) = (label.numbers.is_empty(), label.and_all) {
+        return format!("all {} {row}s", which(side));
+    }
+    let mut text = match (label.numbers.as_slice(), &label.name) {
+        ([], Some(name)) => named_row(&name.value, setting),
+        ([], None) => next_rows(&label.next, setting),
         (numbers, _) => {
             let single = matches!(numbers, [RowRange::Numbered { first, last }] if first == last);
             let numbers: Vec<String> = numbers.iter().map(|range| numbered(*range)).collect();
@@ -333,14 +358,23 @@ pub fn label(label: &RowLabel, setting: Setting) -> String {
         text.push_str(&format!(" ({})", side_word(side.value)));
     }
     if let Some(side) = label.and_all {
-        let which = match (setting, side) {
-            (Setting::Flat, side) => side_word(side),
-            (Setting::Round, Side::Right) => "odd",
-            (Setting::Round, Side::Wrong) => "even",
-        };
-        text.push_str(&format!(" and all {which} {row}s"));
+        text.push_str(&format!(" and all {} {row}s", which(side)));
     }
     text
+}
+
+/// `row A`, `decrease row`
+fn named_row(name: &str, setting: Setting) -> String {
+    let row = row(setting);
+    if name.len() == 1 { format!("{row} {}", name.to_uppercase()) } else { format!("{name} {row}") }
+}
+
+fn which_rows(rows: &WhichRows, setting: Setting) -> String {
+    match rows {
+        WhichRows::Range(range) => row_range(*range, setting),
+        WhichRows::Named(name) if name.value.len() == 1 => named_row(&name.value, setting),
+        WhichRows::Named(name) => format!("the {}", named_row(&name.value, setting)),
+    }
 }
 
 fn numbered(range: RowRange) -> String {
@@ -416,6 +450,7 @@ fn kind(kind: &ItemKind) -> String {
         ItemKind::Hold { count: n, name } => format!("hold {} as {}", count(n), name.value),
         ItemKind::Turn => "turn".to_owned(),
         ItemKind::WrapTurn => "w&t".to_owned(),
+        ItemKind::JoinYarn => "join a second ball of yarn".to_owned(),
         ItemKind::Marker { act, name } => {
             let act = match act {
                 MarkerAct::Place => "pm",
@@ -446,6 +481,8 @@ fn row_end(until: &RowEnd) -> String {
         RowEnd::End => " to end".to_owned(),
         RowEnd::Last(n) => to_last(n),
         RowEnd::Marker { before: 0, name } => format!(" to marker{}", marker_name(name.as_ref())),
+        RowEnd::Gap { before: 0 } => " to gap".to_owned(),
+        RowEnd::Gap { before } => format!(" to {} before gap", few(*before)),
         RowEnd::Marker { before, name } => {
             format!(" to {} before marker{}", few(*before), marker_name(name.as_ref()))
         }

@@ -14,10 +14,10 @@ use nom::combinator::{cut, value};
 use self::repeats::{
     closing_stitches, ending, group, in_all, in_one, open_star, star, star_length,
 };
-pub(super) use self::said::{as_set, bind_off_words, cast_on_words, manner, on_hold};
+pub(super) use self::said::{as_set, bind_off_words, cast_on_words, join_yarn, manner, on_hold};
 use self::said::{bind_off, cast_on_more, hold_some, in_pattern, marker_item, turn, wrap};
 use super::abbreviation::{Named, own_name, stitch_name};
-use super::error::{Expected, Failure, THE_END, clipped};
+use super::error::{Expected, Failure, THE_END, clipped, found};
 use super::how_far::{OPENINGS, row_end_if_any};
 use super::measure::mark;
 use super::terminals::{
@@ -92,18 +92,36 @@ fn words_say_how_far(items: &[Item]) -> Result<(), nom::Err<Failure>> {
 fn items(input: Text<'_>) -> Parsed<'_, Vec<Item>> {
     let (mut rest, first) = item(input)?;
     let mut read = vec![first];
-    while let Some(after) = next_item(rest)? {
+    loop {
+        // `rep from * ending k2`, with a comma or without.
+        let closing = open_star(read.last_mut()).is_some() && follows(rest, closing_words);
+        let after = if closing { Some(rest) } else { next_item(rest)? };
+        let Some(after) = after else { return Ok((rest, read)) };
         if let (Some(star), Ok((after, ()))) = (open_star(read.last_mut()), quietly(ending)(after))
         {
             let (after, last) = cut(closing_stitches(star)).parse(after)?;
             read.extend(last);
             return Ok((after, read));
         }
+        // `rep from * to last 2 sts, end k2`
+        let after = match (read.last().map(|item| &item.kind), quietly(ending)(after)) {
+            (Some(ItemKind::Star { .. }), Ok((after, ()))) => after,
+            _ => after,
+        };
         let (next, item) = cut(item).parse(after)?;
         read.push(item);
         rest = next;
     }
-    Ok((rest, read))
+}
+
+/// `ending k2` right after a repeat, and not `ending with a WS row`.
+fn closing_words(input: Text<'_>) -> Parsed<'_, ()> {
+    let (rest, ()) = ending(input)?;
+    if what_follows_a_row(input).is_ok() {
+        rest.fail(Expected::Thing("a stitch"))
+    } else {
+        Ok((rest, ()))
+    }
 }
 
 /// The text after a separator, where another item is to follow it.
@@ -117,8 +135,28 @@ fn next_item(input: Text<'_>) -> Result<Option<Text<'_>>, nom::Err<Failure>> {
     }
     // A semicolon outside groups and repeats begins the step's remark.
     let remark = separator == ';' && input.depth() == 0;
-    let leaves = remark || closing_star_follows(after) || follows(after, (ending, side));
+    if separator == ',' && !remark && follows(after, (count, stitches_word)) {
+        return Err(count_for_a_stitch(after));
+    }
+    let leaves = remark || closing_star_follows(after) || follows(after, what_follows_a_row);
     Ok((!leaves).then_some(after))
+}
+
+/// `ending with a WS row`: no stitches of the row.
+fn what_follows_a_row(input: Text<'_>) -> Parsed<'_, ()> {
+    let last_row = alt((value((), side), phrase("row|round|rnd")));
+    value((), (alt((ending, phrase("ready for a|the?"))), last_row)).parse(input)
+}
+
+/// `k to end, 88 sts` may be a count or a stitch left out.
+fn count_for_a_stitch(after: Text<'_>) -> nom::Err<Failure> {
+    let here = after.trimmed();
+    let length = found(here.rest()).0;
+    let place = Span::new(here.offset(), here.offset() + length);
+    let finding = Finding::new(Code::Syntax, place, "a number of stitches stands for a stitch")
+        .label("what is done with them?")
+        .help("for the count after the row, write it in parentheses and without the comma: `(88 sts)`");
+    nom::Err::Failure(Failure::found(finding))
 }
 
 /// Within a group or repeat a `;` separates too; elsewhere it ends the row.
@@ -192,8 +230,8 @@ fn missing_separator(input: Text<'_>) -> Result<(), nom::Err<Failure>> {
 /// Marks follow only a live count.
 ///
 /// ```text
-/// item = star | group | bind-off | cast-on-more | hold-some | wrap | turn | marker-item | in-pattern
-///      | stitch | ( "k" | "p" ) live-count | bind-off-words live-count
+/// item = star | group | bind-off | cast-on-more | hold-some | wrap | turn | marker-item | join-yarn
+///      | in-pattern | stitch | ( "k" | "p" ) live-count | bind-off-words live-count
 /// live-count = "{" sizes(number) "}" { mark }
 /// ```
 pub(super) fn item(input: Text<'_>) -> Parsed<'_, Item> {
@@ -247,15 +285,15 @@ fn kind(start: Text<'_>) -> Parsed<'_, ItemKind> {
     if !WORDS.iter().any(|known| known.eq_ignore_ascii_case(word)) {
         return stitch(start);
     }
-    alt((bind_off, cast_on_more, hold_some, wrap, turn, marker_item, in_pattern, stitch))
+    alt((bind_off, cast_on_more, hold_some, wrap, turn, marker_item, join_yarn, in_pattern, stitch))
         .parse(start)
 }
 
 /// The first words of all that is said in words rather than stitches.
-const WORDS: [&str; 26] = [
-    "bind", "bind-off", "bo", "cast", "cast-off", "cast-on", "co", "hold", "place", "put", "slip",
-    "sl", "w", "wrap", "turn", "pm", "sm", "slm", "rm", "remove", "work", "continue", "cont",
-    "rib", "patt", "pattern",
+const WORDS: [&str; 29] = [
+    "bind", "bind-off", "bo", "cast", "cast-off", "cast-on", "co", "hold", "place", "leave", "put",
+    "slip", "sl", "w", "wrap", "turn", "pm", "sm", "slm", "rm", "remove", "join", "rejoin", "work",
+    "continue", "cont", "rib", "patt", "pattern",
 ];
 
 /// Whether a row could begin here.

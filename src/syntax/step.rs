@@ -40,16 +40,19 @@ pub fn parse(text: &str, offset: usize, vocabulary: &Vocabulary) -> Result<Step,
 /// What follows comes in any order; a say step's words are all remark.
 ///
 /// ```text
-/// step = [ only ] action [ ending ] [ stated ] { mark } [ "." ] [ ";" remark ]
+/// step = [ only ] [ lead ] action [ ending ] [ stated ] { mark } [ "." ] [ ";" remark ]
 /// ```
 fn step(input: Text<'_>) -> Parsed<'_, Step> {
     let start = input.trimmed();
     let (rest, only) = maybe(only)(start)?;
     let rest = rest.trimmed();
+    let (rest, lead) = maybe(lead)(rest)?;
+    let rest = rest.trimmed();
     let (rest, action) = action(rest)?;
     let mut step = Step {
         span: start.span_to(rest),
         only: only.unwrap_or_default(),
+        lead,
         action,
         ending: None,
         stated: None,
@@ -66,8 +69,26 @@ fn step(input: Text<'_>) -> Parsed<'_, Step> {
     Ok((rest, step))
 }
 
+/// Words before the instruction that change no count.
+///
 /// ```text
-/// only = [ "for" ] ( "size" | "sizes" ) name { name-separator name } "only" ":"
+/// lead = ( "with" | "using" | ( "beginning" | "starting" | "beg" ) "with" ) word { word } ","
+/// ```
+fn lead(input: Text<'_>) -> Parsed<'_, Span> {
+    let start = input.trimmed();
+    let (rest, ()) = alt((phrase("with|using"), phrase("beginning|starting|beg|begin|start with")))
+        .parse(start)?;
+    let length = rest.rest().find(|c: char| !(c.is_alphanumeric() || " \n-.'’/".contains(c)));
+    let words = rest.skip(length.unwrap_or(rest.rest().len()));
+    if rest.rest().len() == words.rest().len() {
+        return rest.trimmed().fail(Expected::Thing("words"));
+    }
+    let (after, ()) = sign(',')(words)?;
+    Ok((after, start.span_to(words)))
+}
+
+/// ```text
+/// only = [ "for" ] ( "size" | "sizes" ) name { name-separator name } [ "only" ] ":"
 /// ```
 fn only(input: Text<'_>) -> Parsed<'_, Vec<Spanned<String>>> {
     let (mut rest, ()) = phrase("for? sizes|size")(input)?;
@@ -81,7 +102,7 @@ fn only(input: Text<'_>) -> Parsed<'_, Vec<Spanned<String>>> {
             break;
         }
     }
-    let (rest, ()) = phrase("only")(rest)?;
+    let (rest, _) = opt(phrase("only")).parse(rest)?;
     let (rest, ()) = sign(':')(rest)?;
     Ok((rest, names))
 }

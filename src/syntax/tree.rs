@@ -80,6 +80,17 @@ pub enum Side {
     Wrong,
 }
 
+impl Side {
+    /// The side that is turned to when this one is done.
+    #[must_use]
+    pub const fn other(self) -> Self {
+        match self {
+            Self::Right => Self::Wrong,
+            Self::Wrong => Self::Right,
+        }
+    }
+}
+
 /// A block of a section.
 #[derive(Clone, PartialEq, Eq, Debug)]
 pub enum Block {
@@ -153,10 +164,12 @@ pub struct Step {
     pub span: Span,
     /// `sizes large and small only:`; empty for all.
     pub only: Vec<Spanned<String>>,
+    /// `with the smaller needles,`: words before the instruction.
+    pub lead: Option<Span>,
     /// What to do.
     pub action: Action,
-    /// `, ending with a WS row`
-    pub ending: Option<Spanned<Side>>,
+    /// `, ending with a WS row`, `, ending with row 4`
+    pub ending: Option<Spanned<Ending>>,
     /// `(88 (96, 104) sts)` at the end: the count the author says there is afterwards.
     pub stated: Option<Counts>,
     /// `[head + ease]`, `[fixed]`, ... at the end.
@@ -199,12 +212,26 @@ pub enum Action {
         /// The stitches.
         items: Vec<Item>,
     },
+    /// `row 5: as row 1`, `rows 5-8: repeat rows 1-4`
+    SameRows {
+        /// Which rows these are.
+        label: RowLabel,
+        /// The rows they are worked like.
+        rows: RowRange,
+    },
     /// `repeat rows 1-2 for 6 cm`, `repeat the last 2 rows 3 more times`
     Repeat {
         /// Which rows.
-        rows: RowRange,
+        rows: WhichRows,
         /// How far.
         extent: Extent,
+    },
+    /// `repeat the decrease row every 4th row 5 more times`, with plain rows between
+    RepeatAt {
+        /// Which row.
+        row: WhichRows,
+        /// When.
+        schedule: Schedule,
     },
     /// `decrease evenly to 88`, `increase 12 evenly`
     Even {
@@ -270,19 +297,31 @@ pub enum Action {
     },
     /// `at the same time:` and a nested list
     Together,
-    /// `work as for back`, `work as for back to armhole`, `work as for left front, reversing shaping`
+    /// `work as for back`, `work as for back to armhole`, `work as for left front, reversing all shaping`
     AsFor {
         /// The piece.
         piece: Spanned<String>,
         /// Up to (not including) the step that starts this.
         to: Option<Spanned<String>>,
-        /// As in a mirror: what is shaped at one edge there is shaped at the other here.
+        /// As its mirror image.
         reversed: bool,
     },
     /// `break yarn and draw through`, `graft`: takes all stitches off the needle.
     Close(CloseWith),
     /// `note: ...`, `sew ...`, `break yarn`: changes no count.
     Say,
+}
+
+impl Action {
+    /// The label of a row, where it has one.
+    #[must_use]
+    pub const fn label(&self) -> Option<&RowLabel> {
+        match self {
+            Self::Row { label, .. } => label.as_ref(),
+            Self::SameRows { label, .. } => Some(label),
+            _ => None,
+        }
+    }
 }
 
 /// Up or down.
@@ -301,6 +340,8 @@ pub enum Change {
 pub enum CastOnPlace {
     /// `cast on 96`: a fresh needle, or more at the end of the row in work.
     Here,
+    /// `at the start of the next 2 rows`
+    StartOfNext(Counts),
     /// `at the end of the next 2 rows`
     EndOfNext(Counts),
     /// `over the gap`: between the two groups that a bind-off left.
@@ -400,8 +441,19 @@ pub enum Extent {
         /// On top of the rows worked already.
         more: bool,
     },
+    /// `until 40 sts remain`
+    UntilCount(Counts),
     /// Nothing said: once.
     Once,
+}
+
+/// What the last row is.
+#[derive(Clone, Copy, PartialEq, Eq, Debug)]
+pub enum Ending {
+    /// `ending with a WS row`
+    Side(Side),
+    /// `ending with row 4 of the pattern`
+    Row(u32),
 }
 
 /// Where a measurement begins.
@@ -478,12 +530,23 @@ pub struct RowLabel {
     pub span: Span,
     /// The rows' numbers, each a first and a last; empty for `next row`.
     pub numbers: Vec<RowRange>,
-    /// `next 4 rows`; 1 otherwise.
-    pub next: u32,
+    /// `row A:`, `decrease row:`, in lower case and without `row`.
+    pub name: Option<Spanned<String>>,
+    /// `next 4 (6) rows`; an unwritten 1 otherwise.
+    pub next: Counts,
     /// `(RS)`
     pub side: Option<Spanned<Side>>,
-    /// `and all WS rows`
+    /// `row 2 and all WS rows`; with no number before it, `all WS rows`.
     pub and_all: Option<Side>,
+}
+
+/// Rows that are worked again.
+#[derive(Clone, PartialEq, Eq, Debug)]
+pub enum WhichRows {
+    /// By their numbers, or the last so many.
+    Range(RowRange),
+    /// `row A`, `the decrease row`, named as in [`RowLabel`].
+    Named(Spanned<String>),
 }
 
 /// Rows by their numbers, or the last so many.
@@ -566,6 +629,8 @@ pub enum ItemKind {
     Turn,
     /// `w&t`, `wrap and turn`
     WrapTurn,
+    /// `join a second ball of yarn`: changes no count.
+    JoinYarn,
     /// `pm`, `sm`, `rm`, with a name where there are several kinds: `pm A`
     Marker {
         /// Put, slip or take away.
@@ -588,6 +653,11 @@ pub enum RowEnd {
         before: u32,
         /// Which marker; `None` for the next.
         name: Option<Spanned<String>>,
+    },
+    /// `to gap`, `to 1 st before gap`: where the work was turned before.
+    Gap {
+        /// How many stitches before it.
+        before: u32,
     },
 }
 

@@ -65,12 +65,17 @@ pub fn in_step<'d>(step: &'d Step, f: &mut impl FnMut(Number<'d>)) {
     match &step.action {
         Action::CastOn { count, place, .. } => {
             f(Number::Counts(count));
-            if let CastOnPlace::EndOfNext(rows) = place {
+            if let CastOnPlace::StartOfNext(rows) | CastOnPlace::EndOfNext(rows) = place {
                 f(Number::Counts(rows));
             }
         }
         Action::Work { extent: e, .. } | Action::Repeat { extent: e, .. } => extent(e, f),
-        Action::Row { items, .. } => in_items(items, f),
+        Action::Row { label, items } => {
+            label.iter().for_each(|label| f(Number::Counts(&label.next)));
+            in_items(items, f);
+        }
+        Action::SameRows { label, .. } => f(Number::Counts(&label.next)),
+        Action::RepeatAt { schedule: s, .. } => schedule(s, f),
         Action::Even { amount, over, .. } => {
             let (Amount::To(counts) | Amount::By(counts)) = amount;
             f(Number::Counts(counts));
@@ -114,6 +119,7 @@ pub fn in_step<'d>(step: &'d Step, f: &mut impl FnMut(Number<'d>)) {
 pub fn schedules<'d>(step: &'d Step, f: &mut impl FnMut(&'d Step, &'d Schedule, bool)) {
     match &step.action {
         Action::Shape { schedule, .. } => f(step, schedule, false),
+        Action::RepeatAt { schedule, .. } => f(step, schedule, false),
         Action::Wedges { schedule, .. } => f(step, schedule, true),
         _ => {}
     }
@@ -122,7 +128,9 @@ pub fn schedules<'d>(step: &'d Step, f: &mut impl FnMut(&'d Step, &'d Schedule, 
 
 fn extent<'d>(extent: &'d Extent, f: &mut impl FnMut(Number<'d>)) {
     match extent {
-        Extent::Rows(counts) | Extent::Times { count: counts, .. } => f(Number::Counts(counts)),
+        Extent::Rows(counts) | Extent::Times { count: counts, .. } | Extent::UntilCount(counts) => {
+            f(Number::Counts(counts))
+        }
         Extent::Length(lengths) | Extent::Until { length: lengths, .. } => length(lengths, f),
         Extent::Once => {}
     }
@@ -163,6 +171,7 @@ pub fn in_items<'d>(items: &'d [Item], f: &mut impl FnMut(Number<'d>)) {
             ItemKind::Run { .. }
             | ItemKind::Turn
             | ItemKind::WrapTurn
+            | ItemKind::JoinYarn
             | ItemKind::Marker { .. } => {}
         }
     }

@@ -237,7 +237,7 @@ impl Row<'_, '_> {
                 let keep = match until {
                     RowEnd::End => 0,
                     RowEnd::Last(counts) => value(counts)?,
-                    RowEnd::Marker { .. } => return None,
+                    RowEnd::Marker { .. } | RowEnd::Gap { .. } => return None,
                 };
                 self.until(keep, |row| row.stitch(&name.value))
             }
@@ -263,7 +263,7 @@ impl Row<'_, '_> {
                 let makes = inner.all.iter().map(|w| w.makes).sum();
                 self.put(Worked { name: names.join(", "), takes: 1, makes, in_one: true })
             }
-            ItemKind::Marker { .. } => Some(()),
+            ItemKind::Marker { .. } | ItemKind::JoinYarn => Some(()),
             ItemKind::Pattern(_)
             | ItemKind::BindOff(_)
             | ItemKind::CastOn(_)

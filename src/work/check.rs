@@ -267,6 +267,40 @@ impl Checker<'_, '_> {
                 "no gap here".to_owned(),
                 "bind off stitches in the middle of a row first".to_owned(),
             ),
+            Trouble::NotTurned => (
+                Code::MarkerMissing,
+                "the work has not been turned before this row, so there is no gap to work to"
+                    .to_owned(),
+                "no gap here".to_owned(),
+                "say how many stitches to work, or work to a marker".to_owned(),
+            ),
+            Trouble::NoRowNamed(name, names) => (
+                Code::UnknownName,
+                format!("no row named `{name}` has been written before this step"),
+                "not written yet".to_owned(),
+                match names.as_slice() {
+                    [] => {
+                        format!("write it above with its name, as in `{}: ...`", row_called(&name))
+                    }
+                    names => {
+                        let names: Vec<String> =
+                            names.iter().map(|n| format!("`{}`", row_called(n))).collect();
+                        format!("the rows with a name above are {}", words::list(&names, "and"))
+                    }
+                },
+            ),
+            Trouble::WrongRow { said, is, of } => (
+                Code::WrongRow,
+                format!("this ends with row {is} of the pattern's {of}, not with row {said}"),
+                format!("ends with row {is}"),
+                "work more or fewer rows, or correct the row".to_owned(),
+            ),
+            Trouble::NoPatternRow(row) => (
+                Code::UnknownName,
+                format!("there is no row {row} of a pattern here"),
+                "which pattern?".to_owned(),
+                "name a fabric that has so many rows, or say on which side to end".to_owned(),
+            ),
             Trouble::StitchesLeft(n) => (
                 Code::StitchesLeft,
                 format!("the piece ends with {} still on the needle", words::count(n, "stitch")),
@@ -296,6 +330,11 @@ impl Checker<'_, '_> {
         };
         Some(Found { size: self.size, place, code, message, label, help })
     }
+}
+
+/// How a row of that name is called.
+fn row_called(name: &str) -> String {
+    if name.len() == 1 { format!("row {}", name.to_uppercase()) } else { format!("{name} row") }
 }
 
 /// "8 times" and "8 more times" are one shaping row apart: says so where that is all.

@@ -223,7 +223,7 @@ pub(super) fn tally(model: &Model<'_>, items: &[Item]) -> Option<(i64, i64)> {
             ItemKind::InOne { items } => (1, tally(model, items)?.1),
             ItemKind::CastOn(counts) => (0, number(counts)?),
             ItemKind::BindOff(Some(counts)) => (number(counts)?, 0),
-            ItemKind::Marker { .. } => (0, 0),
+            ItemKind::Marker { .. } | ItemKind::JoinYarn => (0, 0),
             _ => return None,
         };
         sum = (sum.0.checked_add(takes)?, sum.1.checked_add(makes)?);

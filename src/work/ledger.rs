@@ -190,6 +190,14 @@ pub(crate) enum Trouble {
     EmptyRepeat,
     /// There is no gap between two groups here.
     NoGap,
+    /// `to gap`, and the work was not turned before.
+    NotTurned,
+    /// `repeat row A`, and no row has that name; the names there are.
+    NoRowNamed(String, Vec<String>),
+    /// Ends with another row of the pattern than is said.
+    WrongRow { said: u32, is: u32, of: u32 },
+    /// There is no pattern of so many rows here.
+    NoPatternRow(u32),
     /// The piece ends with stitches on the needle.
     StitchesLeft(i64),
     /// A measurement begins at a step that has not been worked yet.

@@ -11,6 +11,8 @@ pub(crate) enum Edge {
     Marker(Option<String>),
     /// A gap left by a bind-off: what lies beyond waits for its own yarn.
     Gap,
+    /// Where the work was turned: the small gap that a row closes when it is worked across.
+    Turned,
 }
 
 /// Stitches up to the next marker, gap or end.
@@ -138,6 +140,16 @@ impl Needle {
                 self.ahead = after;
             }
             _ => self.ahead = before,
+        }
+    }
+
+    /// Forgets where the work was turned.
+    pub(crate) fn close_turns(&mut self) {
+        while let Some(at) = self.ahead.iter().position(|s| s.then == Edge::Turned) {
+            let closed = self.ahead.remove(at);
+            if let Some(next) = self.ahead.get_mut(at) {
+                next.stitches = &next.stitches + &closed.stitches;
+            }
         }
     }
 

@@ -40,9 +40,7 @@ pub(crate) fn work_row<L: Ledger>(
         done: RowDone::default(),
         taken: Linear::default(),
     };
-    if let Some(last) = hand.right.pop() {
-        hand.made = last.stitches;
-    }
+    hand.go_on();
     let place = items.first().zip(items.last()).map_or(step.span, |(a, b)| a.span.to(b.span));
     let mut just_turned = false;
     for item in items {
@@ -140,6 +138,13 @@ impl<L: Ledger> Hand<'_, '_, L> {
                         name.as_ref().map(|n| n.value.as_str()),
                         place,
                     ),
+                    RowEnd::Gap { before } => {
+                        let gap = self.left.iter().position(|s| s.then == Edge::Turned);
+                        let Some(gap) = gap else {
+                            return Err(self.ledger.wrong(place, Trouble::NotTurned));
+                        };
+                        self.up_to_edge(unit, gap, *before, place)
+                    }
                 }
             }
             ItemKind::Pattern(counts) => {
@@ -184,7 +189,7 @@ impl<L: Ledger> Hand<'_, '_, L> {
                 self.done.held.push((name.value.clone(), n));
                 Ok(())
             }
-            ItemKind::Turn | ItemKind::WrapTurn => Ok(()),
+            ItemKind::Turn | ItemKind::WrapTurn | ItemKind::JoinYarn => Ok(()),
             ItemKind::Marker { act, name } => {
                 self.marker(*act, name.as_ref().map(|n| n.value.as_str()), place)
             }
@@ -200,7 +205,17 @@ impl<L: Ledger> Hand<'_, '_, L> {
         let left: Vec<Stretch> = std::mem::take(&mut self.left).into();
         self.left = reversed(right).into();
         self.right = reversed(left);
-        if let Some(last) = self.right.pop() {
+        // The stitches left unworked lie beyond a gap.
+        let nothing_left = sum(&self.right).known() == Some(0);
+        if let Some(last) = self.right.last_mut().filter(|_| !nothing_left) {
+            last.then = Edge::Turned;
+        }
+        self.go_on();
+    }
+
+    /// What lies on the right needle right before the work grows with it.
+    fn go_on(&mut self) {
+        if let Some(last) = self.right.pop_if(|last| last.then == Edge::End) {
             self.made = last.stitches;
         }
     }
@@ -272,9 +287,15 @@ impl<L: Ledger> Hand<'_, '_, L> {
         self.made = &self.made + makes;
     }
 
-    /// Moves the marker at the front over, whatever it is.
+    /// Moves the marker at the front over, whatever it is; a gap where the work was turned closes.
     fn pass_marker(&mut self) {
         if let Some(front) = self.left.pop_front() {
+            if front.then == Edge::Turned {
+                if let Some(next) = self.left.front_mut() {
+                    next.stitches = &next.stitches + &front.stitches;
+                }
+                return;
+            }
             let stitches = std::mem::take(&mut self.made);
             if let Some(next) = self.left.front_mut() {
                 next.stitches = &next.stitches + &front.stitches;
@@ -441,10 +462,21 @@ impl<L: Ledger> Hand<'_, '_, L> {
         loop {
             match self.left.get(steps).map(|s| &s.then) {
                 Some(Edge::Marker(found)) if name.is_none() || found.as_deref() == name => break,
-                Some(Edge::Marker(_)) => steps += 1,
+                Some(Edge::Marker(_) | Edge::Turned) => steps += 1,
                 _ => return Err(self.ledger.wrong(place, Trouble::NoMarker)),
             }
         }
+        self.up_to_edge(unit, steps, before, place)
+    }
+
+    /// Works up to some stitches before the edge that lies `steps` edges ahead.
+    fn up_to_edge(
+        &mut self,
+        unit: Tally,
+        steps: usize,
+        before: u32,
+        place: Span,
+    ) -> Result<(), Halt> {
         for _ in 0..steps {
             let front = self.front();
             self.consume(&front, &front);
@@ -476,6 +508,11 @@ impl<L: Ledger> Hand<'_, '_, L> {
             }
             MarkerAct::Slip | MarkerAct::Remove => {
                 // The marker of the start of a round is slipped when nothing is left before it.
+                while self.left.front().is_some_and(|s| s.then == Edge::Turned)
+                    && self.front().known() == Some(0)
+                {
+                    self.pass_marker();
+                }
                 let at_end = self.left.len() <= 1 && self.reach().known() == Some(0);
                 match self.left.front().map(|s| &s.then) {
                     Some(Edge::Marker(_)) => {}
@@ -546,6 +583,7 @@ impl<L: Ledger> Hand<'_, '_, L> {
             ItemKind::InOne { items } => Tally { takes: 1, makes: self.tally(items)?.makes },
             ItemKind::BindOff(Some(counts)) => Tally { takes: self.known(counts)?, makes: 0 },
             ItemKind::CastOn(counts) => Tally { takes: 0, makes: self.known(counts)? },
+            ItemKind::JoinYarn => Tally { takes: 0, makes: 0 },
             // A run to the end inside a repeat has no measure of its own.
             _ => return Err(self.ledger.wrong(item.span, Trouble::EmptyRepeat)),
         })

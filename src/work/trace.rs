@@ -36,6 +36,16 @@ pub struct Visit {
     pub stitches: Linear,
 }
 
+impl Visit {
+    /// The side of the first row of a step, where it is known and worked flat.
+    #[must_use]
+    pub fn side_before(&self) -> Option<Side> {
+        let after = self.next_side.filter(|_| self.setting == Setting::Flat)?;
+        let odd = (self.rows_after - self.rows_before) % 2 == 1;
+        Some(if odd { after.other() } else { after })
+    }
+}
+
 /// Everything a walk over one size saw, in the order of the work.
 #[derive(Clone, PartialEq, Eq, Debug)]
 pub struct Trace {

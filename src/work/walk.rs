@@ -8,14 +8,15 @@ use super::needle::{Edge, Needle, reversed};
 use super::trace::{Trace, Visit};
 use crate::measure::{Exact, Length, Linear, SizeId};
 use crate::model::{GaugeId, Model, PieceDef};
-use crate::source::Span;
+use crate::source::{Span, Spanned};
 use crate::syntax::tree::{
-    Action, Amount, CloseWith, Counts, FabricName, Item, Mark, PickUp, Schedule, Setting, Side,
-    Step,
+    Action, Amount, CloseWith, Counts, Ending, FabricName, Item, Mark, PickUp, Schedule, Setting,
+    Side, Step,
 };
 use std::collections::BTreeMap;
 
 mod parts;
+mod repeats;
 mod rows;
 mod shaping;
 
@@ -52,6 +53,8 @@ struct State<'d> {
     /// Where measurements may begin, by name (lower case).
     starts: BTreeMap<String, Place>,
     named: BTreeMap<u32, &'d [Item]>,
+    /// Rows with a name of their own, and the side they were said to be on.
+    by_name: BTreeMap<&'d str, (&'d [Item], Option<Side>)>,
     and_all: Option<(u32, &'d [Item])>,
     last_number: u32,
     recent: Vec<Option<&'d [Item]>>,
@@ -64,8 +67,12 @@ struct State<'d> {
     depth: u32,
     /// The fabric that `work even` goes on with.
     established: Option<&'d FabricName>,
+    /// How many rows had been worked when it began.
+    established_at: u32,
     /// An even change has made it begin anew on another count.
     recounted: bool,
+    /// The piece this one is the mirror image of, while it is worked like it.
+    mirror_of: Option<usize>,
 }
 
 /// How far a piece has come.
@@ -75,15 +82,6 @@ struct Place {
     height: Length,
     /// The side of the next row, where known.
     side: Option<Side>,
-}
-
-impl Place {
-    const fn flipped(side: Side) -> Side {
-        match side {
-            Side::Right => Side::Wrong,
-            Side::Wrong => Side::Right,
-        }
-    }
 }
 
 impl<'d, L: Ledger> Walk<'_, 'd, L> {
@@ -98,6 +96,7 @@ impl<'d, L: Ledger> Walk<'_, 'd, L> {
             setting: piece.setting,
             starts: BTreeMap::new(),
             named: BTreeMap::new(),
+            by_name: BTreeMap::new(),
             and_all: None,
             last_number: 0,
             recent: Vec::new(),
@@ -107,7 +106,9 @@ impl<'d, L: Ledger> Walk<'_, 'd, L> {
             stitches: Linear::default(),
             depth: 0,
             established: None,
+            established_at: 0,
             recounted: false,
+            mirror_of: None,
         };
         for step in &piece.steps {
             self.step(&mut state, step);
@@ -140,6 +141,7 @@ impl<'d, L: Ledger> Walk<'_, 'd, L> {
         if !is_part && !matches!(step.action, Action::Say) {
             state.fork = None;
         }
+        self.mirror_side(state, step);
         let outcome = self.act(state, step);
         let shapings = match outcome {
             Ok(shapings) => shapings,
@@ -223,7 +225,11 @@ impl<'d, L: Ledger> Walk<'_, 'd, L> {
             }
             Action::Work { fabric, extent } => self.work(state, step, fabric.as_ref(), extent)?,
             Action::Row { label, items } => self.row_step(state, step, label.as_ref(), items)?,
-            Action::Repeat { rows, extent } => return self.repeat(state, step, *rows, extent),
+            Action::SameRows { label, rows } => self.same_rows(state, step, label, *rows)?,
+            Action::Repeat { rows, extent } => return self.repeat(state, step, rows, extent),
+            Action::RepeatAt { row, schedule } => {
+                return self.repeat_at(state, step, row, schedule).map(Some);
+            }
             Action::Even { change, amount, over } => {
                 self.even(state, step, *change, amount, over.as_ref())?;
             }
@@ -264,13 +270,9 @@ impl<'d, L: Ledger> Walk<'_, 'd, L> {
                 self.reverse(state, step, &name.value, of.as_ref().map(|o| o.value.as_str()))?;
             }
             Action::Together => return self.together(state, step).map(Some),
-            Action::AsFor { piece, to, .. } => {
-                self.as_for(
-                    state,
-                    &piece.value,
-                    to.as_ref().map(|t| t.value.as_str()),
-                    piece.span,
-                )?;
+            Action::AsFor { piece, to, reversed } => {
+                let to = to.as_ref().map(|t| t.value.as_str());
+                self.as_for(state, piece, to, *reversed)?;
             }
             Action::Close(with) => {
                 self.something(state, step)?;
@@ -320,7 +322,7 @@ impl<'d, L: Ledger> Walk<'_, 'd, L> {
                 state.at.height + density.length(Exact::from_integer(i128::from(rows)));
         }
         if state.setting == Setting::Flat && rows % 2 == 1 {
-            state.at.side = state.at.side.map(Place::flipped);
+            state.at.side = state.at.side.map(Side::other);
         }
     }
 
@@ -338,17 +340,17 @@ impl<'d, L: Ledger> Walk<'_, 'd, L> {
 
     /// The side after a run, checked against `ending with a WS row`.
     fn ending(&mut self, state: &mut State<'_>, step: &Step) {
-        let Some(said) = &step.ending else { return };
+        let Some(Spanned { value: Ending::Side(said), span }) = step.ending else { return };
         if state.setting == Setting::Round {
             return;
         }
         if let Some(next) = state.at.side
-            && Place::flipped(next) != said.value
+            && next.other() != said
             && state.at.rows > 0
         {
-            let said_right = said.value == Side::Right;
-            let _ = self.ledger.wrong(said.span, Trouble::WrongSide { said_right });
+            let said_right = said == Side::Right;
+            let _ = self.ledger.wrong(span, Trouble::WrongSide { said_right });
         }
-        state.at.side = Some(Place::flipped(said.value));
+        state.at.side = Some(said.other());
     }
 }

@@ -17,6 +17,7 @@ mod handbook_1918;
 mod html;
 mod html_changes;
 mod html_pages;
+mod instructions;
 mod invariants;
 mod laws;
 mod multiples;

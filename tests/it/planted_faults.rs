@@ -161,12 +161,13 @@ impl Spoiler<'_> {
             Action::CastOn { count, place, .. } => {
                 let fresh = *place == CastOnPlace::Here;
                 self.counts(if fresh { "cast on" } else { "cast on more" }, count);
-                if let CastOnPlace::EndOfNext(rows) = place {
+                if let CastOnPlace::StartOfNext(rows) | CastOnPlace::EndOfNext(rows) = place {
                     self.counts("cast on more: the rows", rows);
                 }
             }
             Action::Work { extent, .. } => self.extent(extent, "a number of rows"),
             Action::Repeat { extent, .. } => self.extent(extent, "repeat rows: the times"),
+            Action::RepeatAt { schedule, .. } => self.schedule(schedule),
             Action::Row { items, .. } => self.items(items, fabric),
             Action::Even { amount, over, .. } => {
                 match amount {
@@ -206,6 +207,7 @@ impl Spoiler<'_> {
             Extent::Times { count, .. } => self.counts(rows, count),
             Extent::Length(lengths) => self.lengths("a length worked", lengths),
             Extent::Until { length, .. } => self.lengths("a length reached", length),
+            Extent::UntilCount(counts) => self.counts("repeat rows: the count it leads to", counts),
             Extent::Once => {}
         }
     }

@@ -318,6 +318,7 @@ impl Ledger for Planner<'_, '_> {
                 | Action::Shape { .. }
                 | Action::PickUp { .. }
                 | Action::Repeat { .. }
+                | Action::RepeatAt { .. }
         ) || (matches!(step.action, Action::Wedges { .. })
             && visit.after.known().is_none());
         let lies = step.marks.iter().find_map(|m| match &m.value {
@@ -408,9 +409,12 @@ fn set_by(step: &Step) -> Span {
     match &step.action {
         Action::CastOn { count, .. } => count.span,
         Action::Even { amount: Amount::To(counts) | Amount::By(counts), .. } => counts.span,
-        Action::Shape { schedule, .. } | Action::Wedges { schedule, .. } => {
+        Action::Shape { schedule, .. }
+        | Action::Wedges { schedule, .. }
+        | Action::RepeatAt { schedule, .. } => {
             schedule.until.as_ref().map_or(schedule.span, |until| until.span)
         }
+        Action::Repeat { extent: crate::syntax::tree::Extent::UntilCount(until), .. } => until.span,
         Action::PickUp { amount: PickUp::Count(counts), .. } => counts.span,
         _ => step.span,
     }

@@ -7,6 +7,7 @@ use proptest::sample::select;
 
 use super::*;
 use crate::measure::exact as ratio;
+use crate::syntax::terminals::unwritten;
 use crate::syntax::tree::{FabricName, StarEnd};
 use crate::syntax::{Vocabulary, row, step};
 
@@ -148,6 +149,7 @@ fn row_end() -> BoxedStrategy<RowEnd> {
         Just(RowEnd::End),
         counts().prop_map(RowEnd::Last),
         (0_u32..=3, marker).prop_map(|(before, name)| RowEnd::Marker { before, name }),
+        (0_u32..=3).prop_map(|before| RowEnd::Gap { before }),
     ]
     .boxed()
 }
@@ -183,6 +185,7 @@ fn simple_kind() -> BoxedStrategy<ItemKind> {
         1 => (counts(), name()).prop_map(|(count, name)| ItemKind::Hold { count, name }),
         1 => Just(ItemKind::Turn),
         1 => Just(ItemKind::WrapTurn),
+        1 => Just(ItemKind::JoinYarn),
         1 => (acts, marker).prop_map(|(act, name)| ItemKind::Marker { act, name }),
     ]
     .boxed()
@@ -227,15 +230,29 @@ fn some_label() -> BoxedStrategy<RowLabel> {
             .prop_map(|(first, more)| RowRange::Numbered { first, last: first + more }),
         0..=3,
     );
-    (ranges, 1_u32..=4, option::of(some_side()), option::of(some_side()))
-        .prop_map(|(numbers, next, side, and_all)| RowLabel {
-            span: NOWHERE,
-            next: if numbers.is_empty() { next } else { 1 },
-            and_all: and_all.filter(|_| !numbers.is_empty()),
-            numbers,
-            side: side.map(at),
-        })
-        .boxed()
+    let names = option::of(select(vec!["a", "decrease", "neck increase", "set-up"]));
+    let told = (ranges, names, counts(), option::of(some_side()), option::of(some_side()))
+        .prop_map(|(numbers, name, next, side, and_all)| {
+            let name = name.filter(|_| numbers.is_empty()).map(|n| at(n.to_owned()));
+            let plain = !numbers.is_empty() || name.is_some();
+            RowLabel {
+                span: NOWHERE,
+                next: if plain { unwritten(0, 1) } else { next },
+                and_all: and_all.filter(|_| !numbers.is_empty()),
+                name,
+                numbers,
+                side: side.map(at),
+            }
+        });
+    let all = some_side().prop_map(|side| RowLabel {
+        span: NOWHERE,
+        numbers: Vec::new(),
+        name: None,
+        next: unwritten(0, 1),
+        side: Some(at(side)),
+        and_all: Some(side),
+    });
+    prop_oneof![4 => told, 1 => all].boxed()
 }
 
 fn some_extent() -> BoxedStrategy<Extent> {
@@ -296,6 +313,7 @@ fn some_change() -> impl Strategy<Value = Change> + Clone {
 fn stitches_action() -> BoxedStrategy<Action> {
     let cast_on_place = prop_oneof![
         Just(CastOnPlace::Here),
+        counts().prop_map(CastOnPlace::StartOfNext),
         counts().prop_map(CastOnPlace::EndOfNext),
         Just(CastOnPlace::OverGap),
     ];
@@ -352,10 +370,17 @@ fn row_action() -> BoxedStrategy<Action> {
 }
 
 fn other_action() -> BoxedStrategy<Action> {
+    let numbered = (1_u32..=20, 0_u32..=4)
+        .prop_map(|(first, more)| RowRange::Numbered { first, last: first + more });
     let repeated = prop_oneof![
-        (1_u32..=20, 0_u32..=4)
-            .prop_map(|(first, more)| RowRange::Numbered { first, last: first + more }),
-        (1_u32..=9).prop_map(RowRange::Last),
+        numbered.clone().prop_map(WhichRows::Range),
+        (1_u32..=9).prop_map(|n| WhichRows::Range(RowRange::Last(n))),
+        select(vec!["a", "decrease", "neck increase"])
+            .prop_map(|n| WhichRows::Named(at(n.to_owned()))),
+    ];
+    let repeat_extent = prop_oneof![
+        4 => some_extent(),
+        1 => counts().prop_map(Extent::UntilCount),
     ];
     prop_oneof![
         Just(Action::JoinRound),
@@ -364,7 +389,10 @@ fn other_action() -> BoxedStrategy<Action> {
         name().prop_map(Action::ChangeTo),
         (option::of(some_fabric()), some_extent())
             .prop_map(|(fabric, extent)| Action::Work { fabric, extent }),
-        (repeated, some_extent()).prop_map(|(rows, extent)| Action::Repeat { rows, extent }),
+        (repeated.clone(), repeat_extent)
+            .prop_map(|(rows, extent)| Action::Repeat { rows, extent }),
+        (repeated, some_schedule()).prop_map(|(row, schedule)| Action::RepeatAt { row, schedule }),
+        (some_label(), numbered).prop_map(|(label, rows)| Action::SameRows { label, rows }),
         (name(), any::<bool>()).prop_map(|(name, each)| Action::Part { name, each }),
         (name(), option::of(name())).prop_map(|(name, of)| Action::Reverse { name, of }),
         (name(), option::of(name()), any::<bool>())
@@ -383,7 +411,9 @@ fn some_step() -> BoxedStrategy<Step> {
     let sizes =
         vec(select(vec!["large", "extra small", "42"]).prop_map(|n| at(n.to_owned())), 0..=3);
     let stated = option::of(counts());
-    (sizes, action, option::of(some_side()), stated, vec(some_mark(), 0..=2))
+    let ending =
+        prop_oneof![some_side().prop_map(Ending::Side), (1_u32..=12).prop_map(Ending::Row),];
+    (sizes, action, option::of(ending), stated, vec(some_mark(), 0..=2))
         .prop_map(|(only, action, ending, stated, marks)| {
             // After a live count at the end of a row, a mark would belong to the count.
             let live = match &action {
@@ -395,6 +425,7 @@ fn some_step() -> BoxedStrategy<Step> {
             Step {
                 span: NOWHERE,
                 only,
+                lead: None,
                 action,
                 ending: ending.map(at),
                 stated,

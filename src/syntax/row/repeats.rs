@@ -201,11 +201,17 @@ fn closed<'a>(
 }
 
 /// ```text
-/// in-one = [ "all" ] ( "in" | "into" ) [ [ "the" ] ( "next" | "same" | "one" | "1" ) ] stitch-word
+/// in-one = ( [ "all" ] ( "in" | "into" ) | "of" )
+///          [ [ "the" ] ( "next" | "same" | "one" | "1" | "first" | "last" ) ] stitch-word
 /// ```
 pub(super) fn in_one(input: Text<'_>) -> Parsed<'_, ()> {
-    alt((phrase("all? in|into the? next|same|one|1 st|stitch"), phrase("all? in|into st|stitch")))
-        .parse(input)
+    alt((
+        phrase("all? in|into the? next|same|one|1|first|last st|stitch"),
+        phrase("all? in|into st|stitch"),
+        phrase("of the? next|same|one|1|first|last st|stitch"),
+        phrase("of st|stitch"),
+    ))
+    .parse(input)
 }
 
 // ---- `rep from *, end k5` --------------------------------------------------
@@ -226,7 +232,7 @@ pub(super) fn ending(input: Text<'_>) -> Parsed<'_, ()> {
 /// is `rep from * to last 5 sts, k5`.
 ///
 /// ```text
-/// star-and-rest = "*" items [ ";" | "," ] ( "rep" | "repeat" ) "from *" "," closing-stitches
+/// star-and-rest = "*" items [ ";" | "," ] ( "rep" | "repeat" ) "from *" [ "," ] closing-stitches
 /// closing-stitches = ( "end" | "ending" ) [ "with" ] plain { "," plain }
 /// plain = ( "k" | "p" ) number
 /// ```
@@ -262,7 +268,7 @@ fn takes(items: &[Item]) -> Option<u32> {
             ItemKind::Group { items, times, .. } => takes(items)?.checked_mul(same(times)?)?,
             ItemKind::InOne { .. } => 1,
             ItemKind::Pattern(count) | ItemKind::BindOff(Some(count)) => same(count)?,
-            ItemKind::Turn | ItemKind::Marker { .. } => 0,
+            ItemKind::Turn | ItemKind::JoinYarn | ItemKind::Marker { .. } => 0,
             _ => return None,
         };
         sum.checked_add(taken)

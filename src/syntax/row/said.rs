@@ -5,10 +5,13 @@ use nom::branch::alt;
 use nom::combinator::{cut, map, opt, value};
 use nom::sequence::preceded;
 
-use crate::source::Spanned;
+use crate::diag::{Code, Finding};
+use crate::source::{Span, Spanned};
+use crate::syntax::error::found;
 use crate::syntax::how_far::{marker_name, row_end, to_end};
 use crate::syntax::terminals::{
-    Parsed, Text, count_of_stitches, labelled, maybe, name, phrase, sign, spanned,
+    Parsed, Text, count, count_of_stitches, follows, labelled, maybe, name, phrase, quietly, sign,
+    spanned, stop,
 };
 use crate::syntax::tree::{ItemKind, MarkerAct};
 
@@ -37,21 +40,25 @@ pub(in crate::syntax) fn bind_off_words(input: Text<'_>) -> Parsed<'_, ()> {
 ///
 /// ```text
 /// manner = "in" ( "pattern" | "patt" | "rib" ) | "loosely" | "firmly" | "knitwise" | "purlwise"
+///        | "using" [ "a" ] word "bind off"
 /// ```
 pub(in crate::syntax) fn manner(input: Text<'_>) -> Parsed<'_, ()> {
     alt((
         phrase("in pattern|patt|rib|ribbing"),
         phrase("loosely|firmly|knitwise|purlwise|kwise|pwise"),
+        value((), (phrase("using a|the?"), name(&["bind", "bind-off"]), bind_off_words)),
     ))
     .parse(input)
 }
 
 /// ```text
-/// cast-on-more = cast-on-words count [ stitches ]
+/// cast-on-more = cast-on-words count [ [ "underarm" ] stitches ]
 /// ```
 pub(super) fn cast_on_more(input: Text<'_>) -> Parsed<'_, ItemKind> {
     let (rest, ()) = cast_on_words(input)?;
-    map(cut(count_of_stitches), ItemKind::CastOn).parse(rest)
+    let (rest, count) = cut(count).parse(rest)?;
+    let (rest, _) = maybe(phrase("underarm? sts|st|stitches|stitch"))(rest)?;
+    Ok((rest, ItemKind::CastOn(count)))
 }
 
 /// ```text
@@ -62,28 +69,45 @@ pub(in crate::syntax) fn cast_on_words(input: Text<'_>) -> Parsed<'_, ()> {
 }
 
 /// ```text
-/// hold-some = "hold" [ "the" ] [ "next" ] count [ stitches ] [ on-hold ] ( "as" | "for" ) name
-///           | ( "place" | "slip" | "put" ) [ "the" ] [ "next" ] count [ stitches ] on-hold ( "as" | "for" ) name
+/// hold-some = "hold" [ "the" ] [ which ] count [ stitches ] [ on-hold ] ( "as" | "for" ) name
+///           | ( "place" | "slip" | "put" | "leave" ) [ "the" ] [ which ] count [ stitches ] on-hold
+///             ( "as" | "for" ) name
+/// which = "next" | "first" | "last" | "remaining" | "rem"
 /// ```
 pub(super) fn hold_some(input: Text<'_>) -> Parsed<'_, ItemKind> {
     let (rest, count) = alt((
         |input| {
-            let (rest, ()) = phrase("hold the? next?")(input)?;
+            let (rest, ()) = phrase("hold the? next|first|last|remaining|rem?")(input)?;
             let (rest, count) = cut(count_of_stitches).parse(rest)?;
             let (rest, _) = maybe(on_hold)(rest)?;
             Ok((rest, count))
         },
         |input| {
-            let (rest, ()) = phrase("place|slip|put the? next?")(input)?;
+            let (rest, ()) =
+                phrase("place|slip|put|leave the? next|first|last|remaining|rem?")(input)?;
             let (rest, count) = count_of_stitches(rest)?;
             let (rest, ()) = on_hold(rest)?;
             Ok((rest, count))
         },
     ))
     .parse(input)?;
+    if !follows(rest, phrase("as|for")) {
+        return unnamed(rest);
+    }
     let (rest, name) =
         cut(preceded(phrase("as|for"), name(&["and", "then", "rep", "repeat"]))).parse(rest)?;
     Ok((rest, ItemKind::Hold { count, name }))
+}
+
+fn unnamed<'a, T>(rest: Text<'a>) -> Parsed<'a, T> {
+    let here = rest.trimmed();
+    let (length, found) = found(here.rest());
+    let place = Span::new(here.offset(), here.offset() + length);
+    let finding =
+        Finding::new(Code::Syntax, place, format!("expected `as` and a name, but found {found}"))
+            .label("held under which name?")
+            .help("name them, so that they can be taken up again: `hold 10 as left shoulder`");
+    stop(finding)
 }
 
 /// ```text
@@ -107,17 +131,20 @@ pub(super) fn turn(input: Text<'_>) -> Parsed<'_, ItemKind> {
 }
 
 /// ```text
-/// wrap = ( "w" | "wrap" ) [ "next" ] [ stitch-word ] ( "&" | "and" ) ( "t" | "turn" )
+/// wrap = ( "w" | "wrap" ) [ [ "the" ] "next" ] [ "1" ] [ stitch-word ]
+///        ( "&" | "and" | "," [ "and" ] ) ( "t" | "turn" )
 /// ```
 pub(super) fn wrap(input: Text<'_>) -> Parsed<'_, ItemKind> {
-    let (rest, ()) = phrase("w|wrap next? stitch|st?")(input)?;
-    let (rest, ()) = alt((sign('&'), phrase("and"))).parse(rest)?;
+    let (rest, ()) = phrase("w|wrap the? next? 1|one? stitch|st?")(input)?;
+    let comma = value((), (sign(','), opt(phrase("and"))));
+    let (rest, ()) = alt((sign('&'), phrase("and"), comma)).parse(rest)?;
     value(ItemKind::WrapTurn, phrase("t|turn")).parse(rest)
 }
 
 /// ```text
 /// marker-item = ( "pm" | "sm" | "slm" | "rm"
-///             | ( "place" | "slip" | "sl" | "remove" ) [ "a" | "the" ] ( "marker" | "m" ) ) [ word ]
+///             | ( "place" | "slip" | "sl" | "remove" ) [ "a" | "the" ] ( "marker" | "m" ) )
+///               [ "for" [ "the" ] "beginning of" [ "the" ] row-word | word ]
 /// ```
 pub(super) fn marker_item(input: Text<'_>) -> Parsed<'_, ItemKind> {
     let (rest, act) = alt((
@@ -129,24 +156,45 @@ pub(super) fn marker_item(input: Text<'_>) -> Parsed<'_, ItemKind> {
         value(MarkerAct::Remove, phrase("remove a|the? marker|m")),
     ))
     .parse(input)?;
-    let (rest, name) = marker_name(rest);
+    let purpose = phrase("for the? beginning|beg|start of the? row|round|rnd");
+    let (rest, purpose) = maybe(purpose)(rest)?;
+    let (rest, name) = if purpose.is_some() { (rest, None) } else { marker_name(rest) };
     Ok((rest, ItemKind::Marker { act, name }))
+}
+
+/// Two parts that are worked with a ball each; the count stays.
+///
+/// ```text
+/// join-yarn = ( "join" | "rejoin" ) [ "a" | "the" ] [ "second" | "new" | "another" ]
+///             ( "ball" | "skein" | "yarn" ) [ "of" "yarn" ]
+/// ```
+pub(in crate::syntax) fn join_yarn(input: Text<'_>) -> Parsed<'_, ItemKind> {
+    let (rest, ()) =
+        phrase("join|rejoin a|the|in? second|2nd|new|another? ball|skein|hank|yarn")(input)?;
+    let (rest, _) = maybe(phrase("of yarn|wool"))(rest)?;
+    Ok((rest, ItemKind::JoinYarn))
 }
 
 /// The fabric in work, for a number of stitches or to a place in the row.
 ///
 /// ```text
 /// in-pattern = ( "work" | "continue" | "cont" | "rib" | "patt" | "pattern" ) [ as-set ]
-///              ( row-end | [ "next" | "center" ] count [ stitches ] [ as-set ] )
+///              ( row-end | [ "across" ] [ "next" | "center" ] count [ stitches ] [ as-set ] )
 /// ```
 pub(super) fn in_pattern(input: Text<'_>) -> Parsed<'_, ItemKind> {
     let (rest, word) = spanned(phrase("work|continue|cont|rib|patt|pattern"))(input)?;
     let (rest, _) = maybe(as_set)(rest)?;
+    // `work across 20 sts`; `work across` alone is to the end.
+    let counted = preceded(opt(phrase("the? next|first|center|centre|middle")), count);
+    let rest = match quietly(phrase("across"))(rest) {
+        Ok((after, ())) if follows(after, counted) => after,
+        _ => rest,
+    };
     if let Ok((rest, until)) = row_end(rest) {
         let name = Spanned::new("work".to_owned(), word.span);
         return Ok((rest, ItemKind::Run { name, until }));
     }
-    let (rest, _) = maybe(phrase("the? next|center|centre|middle"))(rest)?;
+    let (rest, _) = maybe(phrase("the? next|first|center|centre|middle"))(rest)?;
     let (rest, count) = labelled("how many or how far", count_of_stitches)(rest)?;
     let (rest, _) = maybe(as_set)(rest)?;
     Ok((rest, ItemKind::Pattern(count)))
@@ -157,7 +205,7 @@ pub(super) fn in_pattern(input: Text<'_>) -> Parsed<'_, ItemKind> {
 /// ```text
 /// as-set = "in" [ "the" ] [ "established" ] ( "pattern" | "patt" | "rib" | "ribbing" )
 ///          [ "as" ( "established" | "set" ) ]
-///        | "as" ( "established" | "set" ) | "even" | "straight"
+///        | "as" ( "established" | "set" ) | "even" | "straight" | "without" "shaping"
 /// ```
 pub(in crate::syntax) fn as_set(input: Text<'_>) -> Parsed<'_, ()> {
     alt((
@@ -167,6 +215,7 @@ pub(in crate::syntax) fn as_set(input: Text<'_>) -> Parsed<'_, ()> {
         ),
         phrase("as established|set"),
         phrase("even|straight"),
+        phrase("without shaping"),
     ))
     .parse(input)
 }

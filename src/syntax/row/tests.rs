@@ -156,7 +156,7 @@ fn errors_point_at_the_slip() {
     bind off
       syntax 8..8 expected how many, `to end`, `across` or `all`, but found the end
     hold 40
-      syntax 7..7 expected `as`, but found the end
+      syntax 7..7 expected `as` and a name, but found the end
     k100001
       beyond-any-garment 1..7 100001 is beyond any garment
     ");

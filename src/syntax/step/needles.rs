@@ -48,6 +48,7 @@ fn a_row_goes_on(input: Text<'_>) -> bool {
 
 /// ```text
 /// cast-on-place = "at" [ "the" ] "end of" [ "the" ] [ "next" ] so-many-rows
+///               | at-start so-many-rows
 ///               | ( "over" | "across" ) [ "the" ] ( "gap" | ( "bound-off" | "cast-off" ) [ stitches ] )
 /// ```
 fn cast_on_place(input: Text<'_>) -> Parsed<'_, CastOnPlace> {
@@ -57,9 +58,10 @@ fn cast_on_place(input: Text<'_>) -> Parsed<'_, CastOnPlace> {
     ));
     alt((
         map(
-            preceded(phrase("at the? end of the? next?"), cut(so_many_rows)),
+            preceded(quietly(phrase("at the? end of the? next?")), cut(so_many_rows)),
             CastOnPlace::EndOfNext,
         ),
+        map(preceded(at_start, cut(so_many_rows)), CastOnPlace::StartOfNext),
         value(CastOnPlace::OverGap, gap),
     ))
     .parse(input)
@@ -79,11 +81,34 @@ fn so_many_rows(input: Text<'_>) -> Parsed<'_, Counts> {
 }
 
 /// ```text
-/// join = "join" [ "for" | "to" ] [ "working" | "work" | "knitting" | "knit" ] [ "in" [ "the" ] "round" ]
+/// join = [ marker-placed "and" ]
+///        "join" [ "for" | "to" ] [ "working" | "work" | "knitting" | "knit" ] [ "in" [ "the" ] "round" ]
+///        [ ( "," [ "and" ] | "and" ) marker-placed ]
+///        [ [ "," ] ( "being careful" | "taking care" ) "not to twist" [ [ "the" ] stitches ] ]
+/// marker-placed = ( "pm" | "place" [ "a" ] ( "marker" | "m" ) )
+///                 [ "for" [ "the" ] "beginning of" [ "the" ] row-word ]
 /// ```
 pub(super) fn join(input: Text<'_>) -> Parsed<'_, Action> {
-    let (rest, ()) = phrase("join for|to? working|work|knit|knitting? in? the? round?")(input)?;
+    let (rest, _) = maybe((marker_placed, phrase("and")))(input)?;
+    let (rest, ()) = phrase("join for|to? working|work|knit|knitting? in? the? round|rnd?")(rest)?;
+    let (rest, _) = maybe((and_then, marker_placed))(rest)?;
+    let careful = alt((phrase("being careful"), phrase("taking care")));
+    let twist = phrase("not to twist the? sts|st|stitches|stitch?");
+    let (rest, _) = maybe((opt(sign(',')), careful, twist))(rest)?;
+    // `join the back to the front` is said, and changes no count.
+    let (rest, ()) = action_end(rest)?;
     Ok((rest, Action::JoinRound))
+}
+
+fn and_then(input: Text<'_>) -> Parsed<'_, ()> {
+    alt((value((), (sign(','), opt(phrase("and")))), phrase("and"))).parse(input)
+}
+
+/// The round's own marker, which is no place in the row.
+fn marker_placed(input: Text<'_>) -> Parsed<'_, ()> {
+    let (rest, ()) = alt((phrase("pm"), phrase("place a|the? marker|m"))).parse(input)?;
+    let (rest, _) = maybe(phrase("for|at the? beginning|beg|start of the? row|round|rnd"))(rest)?;
+    Ok((rest, ()))
 }
 
 /// ```text
@@ -98,7 +123,7 @@ pub(super) fn change_to(input: Text<'_>) -> Parsed<'_, Action> {
 ///
 /// ```text
 /// bind-off-step = bind-off-words ( count [ stitches ] at-start so-many-rows
-///               | "all" [ "the" ] [ "remaining" ] [ count ] [ stitches ]
+///               | ( "all" [ "the" ] [ "remaining" | "rem" ] | "remaining" | "rem" ) [ count ] [ stitches ]
 ///               | [ [ "the" ] [ "remaining" ] stitches ] ) [ manner ]
 /// ```
 pub(super) fn bind_off(input: Text<'_>) -> Parsed<'_, Action> {
@@ -123,7 +148,8 @@ fn at_start(input: Text<'_>) -> Parsed<'_, ()> {
 
 fn bind_off_all(input: Text<'_>) -> Parsed<'_, Option<Counts>> {
     let counted = |input| {
-        let (rest, ()) = phrase("all the? remaining?")(input)?;
+        let (rest, ()) =
+            alt((phrase("all the? remaining|rem?"), phrase("the? remaining|rem"))).parse(input)?;
         let (rest, count) = opt(count).parse(rest)?;
         let (rest, _) = opt(stitches_word).parse(rest)?;
         Ok((rest, count))
@@ -134,17 +160,17 @@ fn bind_off_all(input: Text<'_>) -> Parsed<'_, Option<Counts>> {
 
 /// ```text
 /// hold = "hold" [ "all" ] [ "the" ] [ stitches ] [ on-hold ] [ ( "as" | "for" ) name ]
-///      | ( "place" | "leave" | "put" | "slip" ) [ "all" ] [ "the" ] [ "remaining" ] stitches on-hold
+///      | ( "place" | "leave" | "put" | "slip" ) [ "all" ] [ "the" ] [ "remaining" | "rem" ] stitches on-hold
 ///        [ ( "as" | "for" ) name ]
 /// ```
 pub(super) fn hold(input: Text<'_>) -> Parsed<'_, Action> {
     let placed = |input| {
         let (rest, ()) =
-            phrase("place|leave|put|slip all? the? remaining? sts|st|stitches|stitch")(input)?;
+            phrase("place|leave|put|slip all? the? remaining|rem? sts|st|stitches|stitch")(input)?;
         on_hold(rest)
     };
     let plain = |input| {
-        let (rest, ()) = phrase("hold all? the? remaining? sts|st|stitches|stitch?")(input)?;
+        let (rest, ()) = phrase("hold all? the? remaining|rem? sts|st|stitches|stitch?")(input)?;
         let (rest, _) = opt(on_hold).parse(rest)?;
         Ok((rest, ()))
     };
@@ -174,13 +200,16 @@ pub(super) fn take_up(input: Text<'_>) -> Parsed<'_, Action> {
 }
 
 /// ```text
-/// pick-up = "pick up" [ "and" ( "knit" | "purl" ) ] ( pick-up-ratio | count [ stitches ] )
+/// pick-up = "pick up" [ "and" ( "knit" | "purl" | "k" | "p" ) ]
+///           ( pick-up-ratio | pick-up-each | count [ stitches ] ) [ "evenly" [ "spaced" ] ]
 ///           [ ( "along" | "around" | "from" | "across" | "down" | "up" ) name ]
 /// ```
 pub(super) fn pick_up(input: Text<'_>) -> Parsed<'_, Action> {
-    let (rest, ()) = phrase("pick up and? knit|purl?")(input)?;
-    let amount = alt((quietly(pick_up_ratio), map(count_of_stitches, PickUp::Count)));
+    let (rest, ()) = phrase("pick up and? knit|purl|k|p?")(input)?;
+    let amount =
+        alt((quietly(pick_up_ratio), quietly(pick_up_each), map(count_of_stitches, PickUp::Count)));
     let (rest, amount) = cut(labelled("how many stitches", amount)).parse(rest)?;
+    let (rest, _) = maybe(phrase("evenly spaced?"))(rest)?;
     let along = preceded(phrase("along|around|from|across|down|up"), cut(name(&[])));
     let (rest, along) = opt(along).parse(rest)?;
     Ok((rest, Action::PickUp { amount, along }))
@@ -196,6 +225,20 @@ fn pick_up_ratio(input: Text<'_>) -> Parsed<'_, PickUp> {
     let (rest, rows) = number(rest)?;
     let (rest, ()) = rows_word(rest)?;
     Ok((rest, PickUp::Ratio { stitches, rows }))
+}
+
+/// One for one: as good as a ratio, since the count it comes to has to be stated.
+///
+/// ```text
+/// pick-up-each = number stitches ( "in" | "for" ) ( "every" | "each" )
+///                [ "bound-off" | "cast-on" | "cast-off" | "slipped" ] stitch-word
+/// ```
+fn pick_up_each(input: Text<'_>) -> Parsed<'_, PickUp> {
+    let (rest, stitches) = number(input)?;
+    let (rest, ()) = stitches_word(rest)?;
+    let (rest, ()) =
+        phrase("in|for every|each bound-off|cast-on|cast-off|slipped? st|stitch")(rest)?;
+    Ok((rest, PickUp::Ratio { stitches, rows: 1 }))
 }
 
 /// The words after it are for the knitter.

@@ -6,23 +6,44 @@ use nom::combinator::{cut, opt, value};
 use nom::sequence::preceded;
 
 use super::action_end;
-use crate::syntax::error::Expected;
+use crate::diag::{Code, Finding};
+use crate::source::{Span, Spanned};
+use crate::syntax::error::{Expected, found};
+use crate::syntax::row::join_yarn;
 use crate::syntax::terminals::{
     Parsed, Text, count, follows, maybe, name, number, phrase, quietly, sign, sign_of,
-    stitches_word,
+    stitches_word, stop,
 };
 use crate::syntax::tree::Action;
 
 /// Its steps are the list below it.
 ///
 /// ```text
-/// together = "at the same time" [ ":" | "," ]
+/// together = "at the same time" [ ":" ]
 /// ```
 pub(super) fn together(input: Text<'_>) -> Parsed<'_, Action> {
     let (rest, ()) = quietly(phrase("at the? same time"))(input)?;
-    let (rest, _) = maybe(sign_of(&[':', ','], "`:`"))(rest)?;
+    let (rest, colon) = maybe(sign_of(&[':', ','], "`:`"))(rest)?;
+    if colon == Some(',') && !follows(rest, action_end) {
+        return one_by_one(rest);
+    }
     let (rest, ()) = cut(action_end).parse(rest)?;
     Ok((rest, Action::Together))
+}
+
+/// `at the same time, decrease ...` does not say the same time as what.
+fn one_by_one<'a, T>(rest: Text<'a>) -> Parsed<'a, T> {
+    let here = rest.trimmed();
+    let (length, found) = found(here.rest());
+    let place = Span::new(here.offset(), here.offset() + length);
+    let finding = Finding::new(
+        Code::Syntax,
+        place,
+        format!("expected the end of the instruction, but found {found}"),
+    )
+    .label("at the same time as what?")
+    .help("write `at the same time:`, and below it, indented, a list of all that happens then");
+    stop(finding)
 }
 
 /// ```text
@@ -39,18 +60,29 @@ pub(super) fn note(input: Text<'_>) -> Parsed<'_, Action> {
 ///
 /// ```text
 /// say = ( "sew" | "seam" | "weave" | "block" | "wash" | "press" | "steam" | "attach" | "fold"
-///     | "tie" | "stuff" | "try" | "swatch" | ( "break" | "cut" ) [ "the" ] "yarn" | "fasten off"
-///     | "place" ) [ words ]
+///     | "tie" | "stuff" | "try" | "swatch" | ( "break" | "cut" | "rejoin" | "reattach" ) [ "the" ] "yarn"
+///     | "join" [ "the" | "a" ] ( "yarn" | "new" "yarn" | "shoulders" ) | "fasten off" | "place" ) [ words ]
 /// ```
 pub(super) fn say(input: Text<'_>) -> Parsed<'_, Action> {
     let start = input.trimmed();
     let (_, ()) = quietly(alt((
         phrase("sew|seam|weave|block|wash|press|steam|attach|fold|tie|stuff|try|swatch"),
-        phrase("break|cut the? yarn"),
+        phrase("break|cut|rejoin|reattach|re-join the? yarn|wool"),
+        join_words,
         phrase("fasten off"),
         place_words,
     )))(start)?;
     Ok((start, Action::Say))
+}
+
+/// `join the yarn at the neck edge`; with stitches after it, it is part of a row.
+fn join_words(input: Text<'_>) -> Parsed<'_, ()> {
+    let (rest, ()) = phrase("join the|a? new|second? yarn|ball|shoulders|shoulder")(input)?;
+    let goes_on = alt((sign(','), phrase("and|then")));
+    match join_yarn(input) {
+        Ok((after, _)) if follows(after, goes_on) => rest.fail(Expected::Thing("words")),
+        _ => Ok((rest, ())),
+    }
 }
 
 fn place_words(input: Text<'_>) -> Parsed<'_, ()> {
@@ -65,16 +97,21 @@ fn place_words(input: Text<'_>) -> Parsed<'_, ()> {
 }
 
 /// ```text
-/// as-for = [ "work" ] [ "the" ] [ "same" ] "as for" name [ ( "to" | "until" ) name ]
-///          [ [ "," ] "reversing" [ "all" ] [ "the" ] "shaping" ]
+/// as-for = [ "work" ] [ "the" ] [ "same" ] "as" [ "given" | "set" ] "for" name
+///          [ ( "to" | "until" ) name ] [ [ "," ] reversing ]
+/// reversing = ( "reversing" | "reverse" ) [ "all" ] [ "the" ] ( "shaping" | "shapings" )
 /// ```
 pub(super) fn as_for(input: Text<'_>) -> Parsed<'_, Action> {
-    let (rest, ()) = quietly(phrase("work? the? same? as for"))(input)?;
-    let (rest, piece) = cut(name(&["to", "until", "reversing"])).parse(rest)?;
-    let (rest, to) = opt(preceded(phrase("to|until"), cut(name(&["reversing"])))).parse(rest)?;
-    let mirrored = preceded(maybe(sign(',')), phrase("reversing all? the? shaping|shapings"));
-    let (rest, reversed) = opt(mirrored).parse(rest)?;
+    let (rest, ()) = quietly(phrase("work? the? same? as given|set? for"))(input)?;
+    let (rest, piece) = cut(name(&["to", "until", "reversing", "reverse"])).parse(rest)?;
+    let (rest, to) =
+        opt(preceded(phrase("to|until"), cut(name(&["reversing", "reverse"])))).parse(rest)?;
+    let (rest, reversed) = maybe((opt(sign(',')), reversing))(rest)?;
     Ok((rest, Action::AsFor { piece, to, reversed: reversed.is_some() }))
+}
+
+fn reversing(input: Text<'_>) -> Parsed<'_, ()> {
+    phrase("reversing|reverse|mirroring all? the? shaping|shapings")(input)
 }
 
 /// Its steps are the list below it; `each side` stands for every group of
@@ -98,10 +135,14 @@ pub(super) fn part(input: Text<'_>) -> Parsed<'_, Action> {
 /// ```text
 /// reverse = name ":" [ "work" ] [ "as" ] ( "reverse" | "mirror" | "reversing" )
 ///           [ [ "all" ] [ "the" ] "shaping" | name ]
+///         | name ":" ( "work" | "complete" ) ( "as for" | "to match" ) name "," reversing
 /// ```
 pub(super) fn reverse(input: Text<'_>) -> Parsed<'_, Action> {
     let (rest, part) = name(&[])(input)?;
     let (rest, ()) = sign(':')(rest)?;
+    if let (rest, Some(of)) = maybe(to_match)(rest)? {
+        return Ok((rest, Action::Reverse { name: part, of: Some(of) }));
+    }
     let (rest, ()) = phrase("work? as? reverse|mirror|reversing")(rest)?;
     let (rest, shaping) = opt(phrase("all? the? shaping|shapings")).parse(rest)?;
     let (rest, of) = match shaping {
@@ -109,4 +150,15 @@ pub(super) fn reverse(input: Text<'_>) -> Parsed<'_, Action> {
         None => opt(name(&[])).parse(rest)?,
     };
     Ok((rest, Action::Reverse { name: part, of }))
+}
+
+/// `work to match left shoulder, reversing shaping`
+fn to_match(input: Text<'_>) -> Parsed<'_, Spanned<String>> {
+    let (rest, ()) =
+        alt((phrase("work|complete|finish as for"), phrase("work|complete|finish to match")))
+            .parse(input)?;
+    let (rest, of) = name(&["reversing", "reverse", "mirroring"])(rest)?;
+    let (rest, _) = opt(sign(',')).parse(rest)?;
+    let (rest, ()) = reversing(rest)?;
+    Ok((rest, of))
 }

@@ -2,29 +2,55 @@
 
 use nom::Parser;
 use nom::branch::alt;
-use nom::combinator::{cut, opt, value};
-use nom::sequence::preceded;
+use nom::combinator::{cut, map, opt, value};
+use nom::sequence::{preceded, terminated};
 
+use super::shaping::schedule;
 use super::work::extent_if_any;
+use super::{action_end, lead};
 use crate::diag::{Code, Finding};
 use crate::source::Spanned;
 use crate::syntax::error::Expected;
-use crate::syntax::label::{label, row_range};
+use crate::syntax::label::{label, row_name, row_range};
 use crate::syntax::row::{begins_row, row};
 use crate::syntax::terminals::{
-    Parsed, Text, labelled, maybe, number, phrase, quietly, rows_word, sign, spanned, stop,
+    Parsed, Text, count, labelled, maybe, number, phrase, quietly, rows_word, sign, spanned,
+    stitches_word, stop, unwritten,
 };
-use crate::syntax::tree::{Action, Item, ItemKind, RowEnd, RowLabel, RowRange};
+use crate::syntax::tree::{
+    Action, Counts, Extent, Item, ItemKind, RowEnd, RowLabel, RowRange, WhichRows,
+};
 
 /// A row without a label is the next one.
 ///
 /// ```text
-/// row-step = [ label ] row
+/// row-step = [ label [ lead ] ] row | label same-rows
 /// ```
 pub(super) fn labelled_row(input: Text<'_>) -> Parsed<'_, Action> {
     let (rest, label) = label(input)?;
+    let (rest, same) = maybe(same_rows)(rest)?;
+    if let Some(rows) = same {
+        return Ok((rest, Action::SameRows { label, rows }));
+    }
+    let (rest, _) = maybe(lead)(rest)?;
     let (rest, items) = cut(row).parse(rest)?;
     Ok((rest, Action::Row { label: Some(label), items }))
+}
+
+/// Rows that are worked like others.
+///
+/// ```text
+/// same-rows = ( "repeat" | "rep" | "work" ) rows row-range | [ "work" ] [ "the" ] [ "same" ] "as" rows row-range
+/// ```
+fn same_rows(input: Text<'_>) -> Parsed<'_, RowRange> {
+    let (rest, ()) = alt((
+        phrase("repeat|rep|work rows|row|rounds|round|rnds|rnd"),
+        phrase("work? the? same? as for? rows|row|rounds|round|rnds|rnd"),
+    ))
+    .parse(input)?;
+    let (rest, range) = row_range(rest)?;
+    let (rest, ()) = action_end(rest)?;
+    Ok((rest, range))
 }
 
 pub(super) fn bare_row(input: Text<'_>) -> Parsed<'_, Action> {
@@ -44,7 +70,7 @@ pub(super) fn committed_row(input: Text<'_>) -> Parsed<'_, Action> {
 /// So many rows of one stitch: `knit 4 rounds`, `purl 1 row`.
 ///
 /// ```text
-/// work-rows = ( "knit" | "k" | "plain" | "purl" | "p" ) [ [ "the" ] "next" ] [ number ] rows
+/// work-rows = ( "knit" | "k" | "plain" | "purl" | "p" ) [ [ "the" ] "next" ] [ count ] rows
 /// ```
 pub(super) fn work_rows(input: Text<'_>) -> Parsed<'_, Action> {
     quietly(work_rows_here)(input)
@@ -56,12 +82,13 @@ fn work_rows_here(input: Text<'_>) -> Parsed<'_, Action> {
     let (rest, stitch) = spanned(stitch)(start)?;
     let numbers = rest.trimmed();
     let (rest, _) = opt(phrase("the? next")).parse(rest)?;
-    let (rest, next) = opt(number).parse(rest)?;
+    let (rest, next) = opt(count).parse(rest)?;
     let (rest, ()) = rows_word(rest)?;
     let label = RowLabel {
         span: numbers.span_to(rest),
         numbers: Vec::new(),
-        next: next.unwrap_or(1),
+        name: None,
+        next: next.unwrap_or_else(|| unwritten(numbers.offset(), 1)),
         side: None,
         and_all: None,
     };
@@ -74,7 +101,7 @@ fn work_rows_here(input: Text<'_>) -> Parsed<'_, Action> {
 /// Where it does not say how far, once.
 ///
 /// ```text
-/// repeat-rows = ( "repeat" | "rep" | "work" ) which-rows [ extent ]
+/// repeat-rows = ( "repeat" | "rep" | "work" ) which-rows [ extent | until-stitches | schedule ]
 /// ```
 pub(super) fn repeat_rows(input: Text<'_>) -> Parsed<'_, Action> {
     let (rest, rows) = alt((
@@ -82,22 +109,49 @@ pub(super) fn repeat_rows(input: Text<'_>) -> Parsed<'_, Action> {
         quietly(preceded(phrase("work"), which_rows)),
     ))
     .parse(input)?;
+    if let (rest, Some(until)) = maybe(until_stitches)(rest)? {
+        return Ok((rest, Action::Repeat { rows, extent: Extent::UntilCount(until) }));
+    }
+    if let (rest, Some(schedule)) = maybe(schedule)(rest)? {
+        return Ok((rest, Action::RepeatAt { row: rows, schedule }));
+    }
     let (rest, extent) = extent_if_any(rest)?;
     Ok((rest, Action::Repeat { rows, extent }))
 }
 
 /// ```text
+/// until-stitches = ( "to" | "until" [ "there" ] [ "are" ] ) count
+///                  ( stitches [ "remain" | "left" ] | "remain" | "left" )
+/// ```
+fn until_stitches(input: Text<'_>) -> Parsed<'_, Counts> {
+    let (rest, ()) = alt((phrase("to"), phrase("until there? are?"))).parse(input)?;
+    let (rest, count) = count(rest)?;
+    let left = || phrase("remain|remains|remaining|rem|left");
+    let (rest, _) = alt((terminated(stitches_word, opt(left())), left())).parse(rest)?;
+    Ok((rest, count))
+}
+
+/// A row has the name that its label gives it.
+///
+/// ```text
 /// which-rows = [ "the" ] ( "last" | "these" | "previous" ) [ number ] rows
+///            | [ "the" ] named-row
 ///            | rows row-range [ ( "and" | "&" ) row-range ]
 /// ```
-fn which_rows(input: Text<'_>) -> Parsed<'_, RowRange> {
-    alt((last_rows, numbered_rows)).parse(input)
+fn which_rows(input: Text<'_>) -> Parsed<'_, WhichRows> {
+    let named = preceded(opt(phrase("the")), row_name);
+    alt((
+        map(last_rows, WhichRows::Range),
+        map(quietly(named), WhichRows::Named),
+        map(numbered_rows, WhichRows::Range),
+    ))
+    .parse(input)
 }
 
 fn last_rows(input: Text<'_>) -> Parsed<'_, RowRange> {
     let (rest, ()) = phrase("the? last|these|previous")(input)?;
     let (rest, n) = opt(number).parse(rest)?;
-    let (rest, ()) = cut(rows_word).parse(rest)?;
+    let (rest, ()) = rows_word(rest)?;
     Ok((rest, RowRange::Last(n.unwrap_or(1))))
 }
 

@@ -145,7 +145,7 @@ fn shape<'a>(change: Change) -> impl Fn(Text<'a>) -> Parsed<'a, Action> {
 ///             | "at" [ "the" ] ( "start" | "beginning" | "beg" | "end" )
 ///             | "at" [ "the" ] ( "neck" | "armhole" ) [ "edge" ]
 ///             | [ "at" | "on" ] ( "each" | "both" | "either" ) ( "side" | "sides" ) "of"
-///               ( "each" | "every" | "all" | "the" ) ( "marker" | "markers" | "m" )
+///               [ "each" | "every" | "all" | "the" ] ( "marker" | "markers" | "m" )
 ///             | "at" ( "each" | "every" | "all" | "the" ) ( "marker" | "markers" | "m" ) )
 ///               [ "of" [ "the" ] row-word ]
 /// ```
@@ -153,7 +153,7 @@ fn shape_place(input: Text<'_>) -> Parsed<'_, ShapePlace> {
     let mut place = alt((
         value(
             ShapePlace::EachSideOfMarkers,
-            phrase("at|on? each|both|either side|sides of each|every|all|the markers|marker|m"),
+            phrase("at|on? each|both|either side|sides of each|every|all|the? markers|marker|m"),
         ),
         value(ShapePlace::AtMarkers, phrase("at each|every|all|the markers|marker|m")),
         value(ShapePlace::EachEnd, phrase("at|on? each|both end|ends|side|sides|edge|edges")),
@@ -170,7 +170,7 @@ fn shape_place(input: Text<'_>) -> Parsed<'_, ShapePlace> {
 /// ```text
 /// schedule = rate { ( "," [ "then" | "and" ] | "then" | "and" ) rate } [ until-count ]
 /// ```
-fn schedule(input: Text<'_>) -> Parsed<'_, Schedule> {
+pub(super) fn schedule(input: Text<'_>) -> Parsed<'_, Schedule> {
     let start = input.trimmed();
     let (mut rest, mut rates) = labelled("when (`every 4th row`, `on the next row`)", rate)(start)?;
     while let Some(after) = another_rate(rest) {
@@ -232,20 +232,20 @@ fn rated<'a>(start: Text<'a>, rest: Text<'a>, every: Every) -> (Text<'a>, Vec<Ra
 /// `on the next row`, `on the next 4 RS rows`
 ///
 /// ```text
-/// on-next = [ "on" | "of" | "in" | "over" ] [ "the" ] ( "next" | "following" ) [ count ] [ side ] rows
+/// on-next = [ "on" | "of" | "in" | "over" ] [ "the" ] ( "next" | "following" ) [ count ]
+///           [ side | "other" | "alternate" | "alt" ] rows
 /// ```
 fn on_next(input: Text<'_>) -> Parsed<'_, Vec<Rate>> {
     let start = input.trimmed();
     let (rest, ()) = phrase("on|of|in|over? the? next|following|foll")(start)?;
     let (rest, times) = opt(count).parse(rest)?;
-    let (rest, side) = opt(side).parse(rest)?;
+    let (rest, which) =
+        opt(alt((map(side, Every::Side), map(every_other, Every::Nth)))).parse(rest)?;
     let (rest, ()) = rows_word(rest)?;
-    let (every, times) = match (side, times) {
+    let (every, times) = match (which, times) {
         (None, None) => (Every::Next, None),
         (None, Some(times)) => (Every::Row, Some(times)),
-        (Some(side), times) => {
-            (Every::Side(side), Some(times.unwrap_or_else(|| unwritten(rest.offset(), 1))))
-        }
+        (Some(which), times) => (which, Some(times.unwrap_or_else(|| unwritten(rest.offset(), 1)))),
     };
     Ok((rest, vec![Rate { span: start.span_to(rest), every, times, more: false }]))
 }

@@ -3,19 +3,20 @@
 
 use nom::Parser;
 use nom::branch::alt;
-use nom::combinator::{cut, opt};
-use nom::sequence::terminated;
+use nom::combinator::{cut, map, opt};
+use nom::sequence::{preceded, terminated};
 
 use crate::diag::{Code, Finding};
 use crate::source::{Span, Spanned};
 use crate::syntax::error::{Expected, Failure, THE_END};
+use crate::syntax::label::label;
 use crate::syntax::measure::{live, mark};
 use crate::syntax::row::row;
 use crate::syntax::terminals::{
-    Parsed, Text, count, end, follows, phrase, quietly, rows_word, side, sign, spanned,
-    stitches_word, stop,
+    Parsed, Text, count, end, follows, maybe, name, number, phrase, quietly, rows_word, side, sign,
+    spanned, stitches_word, stop,
 };
-use crate::syntax::tree::{Action, Counts, Live, Mark, Prose, Side, Step};
+use crate::syntax::tree::{Action, Counts, Ending, Live, Mark, Prose, Side, Step};
 
 type Rest<'a> = Result<Text<'a>, nom::Err<Failure>>;
 
@@ -33,8 +34,8 @@ pub(super) fn tail<'a>(input: Text<'a>, step: &mut Step) -> Rest<'a> {
         if let (None, Ok((after, counts))) = (&step.stated, quietly(stated)(here)) {
             step.stated = Some(counts);
             rest = after;
-        } else if let (None, Ok((after, side))) = (&step.ending, quietly(ending)(here)) {
-            step.ending = Some(side);
+        } else if let (None, Ok((after, ending))) = (&step.ending, quietly(ending)(here)) {
+            step.ending = Some(ending);
             rest = after;
         } else if here.rest().starts_with('[') {
             let (after, mark) = mark(here)?;
@@ -59,25 +60,53 @@ fn not_a_tail<'a>(here: Text<'a>) -> Rest<'a> {
     here.fail::<()>(Expected::Thing(THE_END)).map(|(rest, ())| rest)
 }
 
+/// With the right side facing, a wrong-side row has just been worked.
+///
 /// ```text
-/// ending = [ "," ] ( "ending" | "end" ) ( "with" | "on" | "after" ) [ "a" ] side rows
+/// ending = [ "," ] ( "ending" | "end" ) ( "with" | "on" | "after" ) [ "a" ]
+///          ( side rows | row-word number [ "of" name ] | side "facing" [ "for" [ "the" ] "next" row-word ] )
+///        | [ "," ] "ready" "for" [ "a" ] side rows
 /// ```
-pub(super) fn ending(input: Text<'_>) -> Parsed<'_, Spanned<Side>> {
+pub(super) fn ending(input: Text<'_>) -> Parsed<'_, Spanned<Ending>> {
     let (rest, _) = opt(sign(',')).parse(input)?;
-    let (rest, ()) = phrase("ending|end with|on|after? a?")(rest)?;
-    let (rest, side) = spanned(side)(rest)?;
-    let (rest, ()) = rows_word(rest)?;
-    Ok((rest, side))
+    let facing = |input| {
+        let (rest, side) = side(input)?;
+        let (rest, ()) = phrase("facing")(rest)?;
+        let (rest, _) = maybe(phrase("for the? next row|round|rnd"))(rest)?;
+        Ok((rest, Ending::Side(side.other())))
+    };
+    let numbered = |input| {
+        let (rest, ()) = phrase("row|round|rnd")(input)?;
+        let (rest, n) = number(rest)?;
+        let (rest, _) = maybe((phrase("of"), name(&[])))(rest)?;
+        Ok((rest, Ending::Row(n)))
+    };
+    let sided = map(terminated(side, rows_word), Ending::Side);
+    let ready =
+        map(preceded(phrase("ready for a|the?"), terminated(side, rows_word)), |side: Side| {
+            Ending::Side(side.other())
+        });
+    let ended =
+        preceded(phrase("ending|end with|on|after? a?"), spanned(alt((sided, numbered, facing))));
+    alt((ended, spanned(ready))).parse(rest)
 }
 
 /// The count the author says there is now.
 ///
 /// ```text
-/// stated = "(" now ")" | "[" now "]" | ( "—" | "--" | "." ) now
+/// stated = [ "." ] "(" now ")" | "[" now "]" | ( "—" | "--" | "-" | "=" | "." ) now
 /// ```
 pub(super) fn stated(input: Text<'_>) -> Parsed<'_, Counts> {
     let here = input.trimmed();
-    let openings = [("(", ")"), ("[", "]"), ("—", ""), ("–", ""), ("--", ""), (".", "")];
+    let openings =
+        [("(", ")"), ("[", "]"), ("—", ""), ("–", ""), ("--", ""), ("-", ""), ("=", ""), (".", "")];
+    // `. (88 sts)` is `(88 sts)`.
+    let after_stop = here.skip(1).trimmed();
+    let here = if here.rest().starts_with('.') && after_stop.rest().starts_with('(') {
+        after_stop
+    } else {
+        here
+    };
     let Some((open, close)) = openings.iter().find(|(open, _)| here.rest().starts_with(open))
     else {
         return here.fail(Expected::Thing("a stated count"));
@@ -126,6 +155,13 @@ fn remark<'a>(semicolon: Text<'a>, step: &mut Step) -> Rest<'a> {
         .label("write `,` here")
         .help("between stitches put a comma; after a `;` put words for the knitter")
         .patch(place, ",");
+        return stop(finding);
+    }
+    if matches!(step.action, Action::Row { .. }) && follows(start, label) {
+        let place = Span::new(semicolon.offset(), semicolon.offset() + 1);
+        let finding = Finding::new(Code::Syntax, place, "a second row stands in the same item")
+            .label("ends the first row")
+            .help("write each row as a list item of its own");
         return stop(finding);
     }
     let (rest, (prose, marks)) = prose(start)?;

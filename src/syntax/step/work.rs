@@ -15,7 +15,7 @@ use crate::syntax::terminals::{
     Parsed, Text, Times, count, follows, labelled, maybe, name, phrase, quietly, rows_word,
     spanned, times,
 };
-use crate::syntax::tree::{Action, Extent, From};
+use crate::syntax::tree::{Action, Extent, FabricKind, FabricName, From};
 
 /// ```text
 /// work-flat = "work" ( "flat" | "back and forth" ) [ "in rows" ]
@@ -33,13 +33,33 @@ pub(super) fn work_flat(input: Text<'_>) -> Parsed<'_, Action> {
 /// the extent after it.
 ///
 /// ```text
-/// work = [ work-words [ "in" ] ] known-fabric [ extent ]
+/// work = [ work-words [ "in" ] ] known-fabric [ extent | length ]
 ///      | ( work-words | "knit" ) as-set [ extent ]
-///      | work-words [ [ "the" ] "next" ] count rows [ as-set | ( "in" | "of" ) fabric ]
+///      | work-words [ [ "the" ] "next" ] count rows [ as-set | [ "in" | "of" ] known-fabric | ( "in" | "of" ) fabric ]
 ///      | work-words "in" name [ extent ] | name extent
+///      | work-words length ( "in" | "of" ) known-fabric
+///      | "knit" "every" row-word [ extent ]
 /// ```
 pub(super) fn work(input: Text<'_>) -> Parsed<'_, Action> {
-    terminated(alt((work_fabric, work_even, work_count_of_rows)), action_end).parse(input)
+    let kinds = alt((every_row, work_fabric, work_even, work_length_in, work_count_of_rows));
+    terminated(kinds, action_end).parse(input)
+}
+
+/// Knitting every row is garter, every round stockinette.
+fn every_row(input: Text<'_>) -> Parsed<'_, Action> {
+    let rows = value(FabricKind::Garter, phrase("knit|k every|each row"));
+    let rounds = value(FabricKind::Stockinette, phrase("knit|k every|each round|rnd"));
+    let (rest, kind) = quietly(spanned(alt((rows, rounds))))(input)?;
+    let (rest, extent) = extent_if_any(rest)?;
+    let fabric = FabricName { span: kind.span, kind: kind.value };
+    Ok((rest, Action::Work { fabric: Some(fabric), extent }))
+}
+
+fn work_length_in(input: Text<'_>) -> Parsed<'_, Action> {
+    let (rest, ()) = quietly(work_words)(input)?;
+    let (rest, length) = quietly(terminated(lengths_here, phrase("in|of")))(rest)?;
+    let (rest, fabric) = known_fabric(rest)?;
+    Ok((rest, Action::Work { fabric: Some(fabric), extent: Extent::Length(length) }))
 }
 
 /// ```text
@@ -50,8 +70,14 @@ fn work_words(input: Text<'_>) -> Parsed<'_, ()> {
 }
 
 fn work_fabric(input: Text<'_>) -> Parsed<'_, Action> {
-    let (rest, _) = maybe((work_words, opt(phrase("in"))))(input)?;
+    let (rest, _) = maybe((
+        alt((work_words, terminated(phrase("knit"), phrase("in")))),
+        opt(phrase("in")),
+    ))(input)?;
     let (rest, fabric) = quietly(known_fabric)(rest)?;
+    if let (rest, Some(length)) = maybe(lengths_here)(rest)? {
+        return Ok((rest, Action::Work { fabric: Some(fabric), extent: Extent::Length(length) }));
+    }
     let (rest, extent) = extent_if_any(rest)?;
     Ok((rest, Action::Work { fabric: Some(fabric), extent }))
 }
@@ -71,7 +97,7 @@ fn work_count_of_rows(input: Text<'_>) -> Parsed<'_, Action> {
     let (rest, ()) = quietly(terminated(work_words, opt(phrase("the? next"))))(input)?;
     let (rest, count) = quietly(terminated(count, rows_word))(rest)?;
     // `in rib of k2, p2` before `in rib`.
-    let (rest, known) = maybe(preceded(phrase("in|of"), known_fabric))(rest)?;
+    let (rest, known) = maybe(preceded(opt(phrase("in|of")), known_fabric))(rest)?;
     if known.is_some() {
         return Ok((rest, Action::Work { fabric: known, extent: Extent::Rows(count) }));
     }
@@ -93,7 +119,7 @@ pub(super) fn named_work(input: Text<'_>) -> Parsed<'_, Action> {
 /// extent = "for" [ "another" ] ( length | count rows ) [ "more" | "altogether" ]
 ///        | "until" length from
 ///        | "until" ( [ "the" ] ( "piece" | "work" ) | "it" ) ( "measures" | "is" ) length [ from ]
-///        | "until" name ( "measures" | "is" ) length
+///        | "until" name ( "measures" | "measure" | "is" ) length
 ///        | times | count rows
 /// ```
 fn extent(input: Text<'_>) -> Parsed<'_, Extent> {
@@ -149,9 +175,9 @@ fn until_measures(input: Text<'_>) -> Parsed<'_, Extent> {
     let start = input.trimmed();
     let (rest, measured) = spanned(alt((
         value(From::CastOn, phrase("the? piece|work|it")),
-        map(name(&["measures", "is"]), |name| From::Named(name.value)),
+        map(name(&["measures", "measure", "is"]), |name| From::Named(name.value)),
     )))(start)?;
-    let (rest, ()) = phrase("measures|is")(rest)?;
+    let (rest, ()) = phrase("measures|measure|is")(rest)?;
     let (rest, length) = cut(lengths_here).parse(rest)?;
     // `until piece measures 13 cm from brim`
     let (rest, stated) = match &measured.value {

@@ -2,10 +2,11 @@
 
 use super::super::ledger::{Because, Halt, Ledger, Need, Trouble, Use, Why};
 use super::super::needle::{Edge, Needle};
+use super::super::trace::Visit;
 use super::{MOST_ROWS, State, Walk};
 use crate::measure::Linear;
-use crate::source::Span;
-use crate::syntax::tree::{BindOff, CastOnPlace, Counts, Mark, Step};
+use crate::source::{Span, Spanned};
+use crate::syntax::tree::{Action, BindOff, CastOnPlace, Counts, Mark, Setting, Step};
 
 impl<'d, L: Ledger> Walk<'_, 'd, L> {
     pub(super) fn cast_on(
@@ -39,6 +40,18 @@ impl<'d, L: Ledger> Walk<'_, 'd, L> {
                 let rows = self.known(rows, step)?;
                 for _ in 0..rows.min(MOST_ROWS) {
                     state.needle.add_at_end(&n);
+                    self.pass_row(state);
+                }
+            }
+            // The row that begins with them works them too.
+            CastOnPlace::StartOfNext(rows) => {
+                self.something(state, step)?;
+                let n = self.ledger.number(count, Use::CastOnMore, step)?;
+                let rows = self.known(rows, step)?;
+                for _ in 0..rows.min(MOST_ROWS) {
+                    if let Some(first) = state.needle.ahead.first_mut() {
+                        first.stitches = &first.stitches + &n;
+                    }
                     self.pass_row(state);
                 }
             }
@@ -218,14 +231,16 @@ impl<'d, L: Ledger> Walk<'_, 'd, L> {
     pub(super) fn as_for(
         &mut self,
         state: &mut State<'d>,
-        piece: &str,
+        piece: &Spanned<String>,
         to: Option<&str>,
-        place: Span,
+        reversed: bool,
     ) -> Result<(), Halt> {
+        let Spanned { value: piece, span: place } = piece;
         let found = self.model.pieces.iter().position(|p| p.name.value.eq_ignore_ascii_case(piece));
         let Some(found) = found.filter(|&i| i < state.piece && state.depth < 8) else {
-            return Err(self.ledger.wrong(place, Trouble::NotWorkedBefore(piece.to_owned())));
+            return Err(self.ledger.wrong(*place, Trouble::NotWorkedBefore(piece.clone())));
         };
+        let mirror_of = std::mem::replace(&mut state.mirror_of, reversed.then_some(found));
         let steps: Vec<&'d Step> =
             self.model.pieces.get(found).map_or(Vec::new(), |p| p.steps.clone());
         state.depth += 1;
@@ -241,6 +256,28 @@ impl<'d, L: Ledger> Walk<'_, 'd, L> {
             self.step(state, step);
         }
         state.depth -= 1;
+        state.mirror_of = mirror_of;
         if state.lost { Err(Halt::Lost) } else { Ok(()) }
+    }
+
+    /// In a piece that mirrors another, what happens at the start of a row happens on the other
+    /// side of the work: where that is not its turn, one row is worked first.
+    pub(super) fn mirror_side(&mut self, state: &mut State<'_>, step: &Step) {
+        let Some(piece) = state.mirror_of.filter(|_| state.setting == Setting::Flat) else {
+            return;
+        };
+        let one_edge = match &step.action {
+            Action::BindOff { amount: BindOff::StartOfNext { rows, .. } }
+            | Action::CastOn {
+                place: CastOnPlace::StartOfNext(rows) | CastOnPlace::EndOfNext(rows),
+                ..
+            } => rows.given.get(self.size).is_some_and(|rows| rows % 2 == 1),
+            _ => false,
+        };
+        let seen = self.visits.iter().find(|v| v.piece == piece && v.step == step.span);
+        let side = seen.and_then(Visit::side_before);
+        if one_edge && side.is_some() && side == state.at.side {
+            self.pass_row(state);
+        }
     }
 }

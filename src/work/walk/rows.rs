@@ -4,12 +4,13 @@ use super::super::fabric::{self, FabricCount};
 use super::super::ledger::{Because, Halt, Ledger, Need, Run, Trouble, Why};
 use super::super::needle::{Needle, reversed};
 use super::super::row::{RowDone, work_row};
-use super::{MOST_ROWS, Place, State, Walk};
+use super::{MOST_ROWS, State, Walk};
 use crate::measure::round::{Multiple, Toward, to_multiple};
 use crate::measure::{Exact, Length, Linear};
-use crate::source::Span;
+use crate::source::{Span, Spanned};
 use crate::syntax::tree::{
-    Extent, FabricKind, FabricName, From, Item, RowLabel, RowRange, Setting, Side, Step,
+    Action, Ending, Extent, FabricKind, FabricName, From, Item, ItemKind, RowLabel, RowRange,
+    Setting, Side, Step, WhichRows,
 };
 
 impl<'d, L: Ledger> Walk<'_, 'd, L> {
@@ -25,7 +26,8 @@ impl<'d, L: Ledger> Walk<'_, 'd, L> {
         let flat = state.setting == Setting::Flat;
         let run = Run { gauge: state.gauge, block, already, keep_parity: flat };
         let (length, since) = match extent {
-            Extent::Once => return Ok(Some(block)),
+            // A count is led to by rows that change it; see `repeat`.
+            Extent::Once | Extent::UntilCount(_) => return Ok(Some(block)),
             Extent::Rows(counts) => {
                 return Ok(Some(self.ledger.rows(
                     counts,
@@ -61,8 +63,15 @@ impl<'d, L: Ledger> Walk<'_, 'd, L> {
         if exact < Exact::new(-1, 2) && already == 0 {
             return Err(self.ledger.wrong(step.span, Trouble::LengthPassed { by: -to_go }));
         }
-        let multiple = match (&step.ending, state.at.side) {
-            (Some(side), Some(next)) if flat => Multiple::new(2, u32::from(side.value == next)),
+        let multiple = match (step.ending.map(|e| e.value), state.at.side) {
+            (Some(Ending::Side(side)), Some(next)) if flat => {
+                Multiple::new(2, u32::from(side == next))
+            }
+            (Some(Ending::Row(row)), _) => match self.pattern(state, step, block) {
+                // Rows worked before that count do not end with the row that is asked for.
+                Some((of, done)) => Multiple::new(of, (row + of - done % of) % of),
+                None => Multiple::ANY,
+            },
             _ if block > 1 => Multiple::new(block, 0),
             _ => Multiple::ANY,
         };
@@ -70,6 +79,45 @@ impl<'d, L: Ledger> Walk<'_, 'd, L> {
         // No fewer than none, and still on the side that is asked for.
         let rows = if rows < 0 { i64::from(multiple.plus()) } else { rows };
         Ok(Some(u32::try_from(rows).unwrap_or(MOST_ROWS)))
+    }
+
+    /// Of how many rows the pattern in work is, and how many of them are worked.
+    pub(super) fn pattern(&self, state: &State<'_>, step: &Step, block: u32) -> Option<(u32, u32)> {
+        let (name, done) = match &step.action {
+            Action::Work { fabric: Some(fabric), .. } => (Some(fabric), 0),
+            Action::Work { fabric: None, .. } => {
+                (state.established, state.at.rows.saturating_sub(state.established_at))
+            }
+            _ => (None, 0),
+        };
+        match (name.map(|name| &name.kind), &step.action) {
+            (Some(FabricKind::Named(name)), _) => {
+                let rows = self.model.fabric_named(name)?.rows.len();
+                u32::try_from(rows).ok().filter(|of| *of > 0).map(|of| (of, done))
+            }
+            // Rows are repeated from their first.
+            (None, Action::Repeat { rows: WhichRows::Range(RowRange::Numbered { .. }), .. }) => {
+                Some((block.max(1), 0))
+            }
+            _ => None,
+        }
+    }
+
+    /// Whether a run ends with the row of the pattern that is said; `worked` rows of it.
+    pub(super) fn ending_row(&mut self, step: &Step, pattern: Option<(u32, u32)>, worked: u32) {
+        let Some(Spanned { value: Ending::Row(said), span }) = step.ending else { return };
+        let trouble = match pattern {
+            Some((of, _)) if said > of => Trouble::NoPatternRow(said),
+            None => Trouble::NoPatternRow(said),
+            Some((of, done)) => {
+                let is = (done + worked + of - 1) % of + 1;
+                if is == said {
+                    return;
+                }
+                Trouble::WrongRow { said, is, of }
+            }
+        };
+        let _ = self.ledger.wrong(span, trouble);
     }
 
     pub(super) fn work(
@@ -80,12 +128,26 @@ impl<'d, L: Ledger> Walk<'_, 'd, L> {
         extent: &Extent,
     ) -> Result<(), Halt> {
         self.something(state, step)?;
+        state.needle.close_turns();
         let n = state.needle.in_work();
-        let rows = self.rows_for(state, step, extent, 1, 0)?;
+        let pattern = self.pattern(state, step, 1);
+        let rows = match (step.ending.map(|e| e.value), extent, pattern) {
+            // `work in lattice, ending with row 4`: as far as that row.
+            (Some(Ending::Row(row)), Extent::Once, Some((of, done))) => {
+                Some((row + of - done % of) % of)
+            }
+            // `work in lattice twice`: the whole of it.
+            (_, Extent::Once | Extent::Times { .. }, Some((of, _))) if fabric.is_some() => {
+                self.rows_for(state, step, extent, of, 0)?
+            }
+            _ => self.rows_for(state, step, extent, 1, 0)?,
+        };
+        self.ending_row(step, pattern, rows.unwrap_or(0));
         match (fabric, state.established) {
             (Some(fabric), _) => {
                 self.fabric(state, step, fabric, fabric.span, &n, rows)?;
                 state.established = Some(fabric);
+                state.established_at = state.at.rows;
             }
             // What is shaped at an edge leaves the repeats in line; an even change does not.
             (None, Some(fabric)) if state.recounted => {
@@ -190,7 +252,14 @@ impl<'d, L: Ledger> Walk<'_, 'd, L> {
         state.established = None;
         let mut times = 1;
         if let Some(label) = label {
-            times = label.next.max(1);
+            times = self.known(&label.next, step)?;
+            if let Some(name) = &label.name {
+                let side = label.side.as_ref().map(|side| side.value);
+                state.by_name.insert(name.value.as_str(), (items, side));
+            }
+            if let (true, Some(side)) = (label.numbers.is_empty(), label.and_all) {
+                return self.all_rows(state, step, label, items, side);
+            }
             let mut first = None;
             let mut numbers = 0;
             for range in &label.numbers {
@@ -226,13 +295,84 @@ impl<'d, L: Ledger> Walk<'_, 'd, L> {
         Ok(())
     }
 
+    /// `all WS rows`: what fills the gaps between numbered rows, and the next row where it is
+    /// that side's turn.
+    fn all_rows(
+        &mut self,
+        state: &mut State<'d>,
+        step: &'d Step,
+        label: &'d RowLabel,
+        items: &'d [Item],
+        side: Side,
+    ) -> Result<(), Halt> {
+        let first = if side == Side::Right { 1 } else { 2 };
+        state.and_all = Some((first, items));
+        let its_turn = match state.setting {
+            Setting::Flat => state.at.side.is_none_or(|next| next == side),
+            Setting::Round => (state.last_number + 1) % 2 == first % 2 || side == Side::Right,
+        };
+        if its_turn {
+            let follows = state.last_number % 2 != first % 2 && side == Side::Wrong;
+            let number = if follows { state.last_number + 1 } else { first };
+            state.named.insert(number, items);
+            state.last_number = number;
+            self.side(state, label);
+            self.row(state, step, items)?;
+            self.ending(state, step);
+        }
+        Ok(())
+    }
+
+    /// `rows 5-8: as rows 1-4`
+    pub(super) fn same_rows(
+        &mut self,
+        state: &mut State<'d>,
+        step: &'d Step,
+        label: &'d RowLabel,
+        rows: RowRange,
+    ) -> Result<(), Halt> {
+        self.something(state, step)?;
+        state.established = None;
+        let RowRange::Numbered { first, last } = rows else { return Ok(()) };
+        let like = first..=last.min(first.saturating_add(10_000));
+        let mut list = Vec::new();
+        for number in like {
+            match state.named.get(&number) {
+                Some(items) => list.push(*items),
+                None => return Err(self.ledger.wrong(step.span, Trouble::NoSuchRow(number))),
+            }
+        }
+        self.side(state, label);
+        let mut numbers = label.numbers.iter().flat_map(|range| match *range {
+            RowRange::Numbered { first, last } => first..=last.min(first.saturating_add(10_000)),
+            RowRange::Last(_) => 1..=0,
+        });
+        let named = numbers.clone().count();
+        let least = list.len().max(named).max(1);
+        for (index, items) in list.iter().cycle().take(least).enumerate() {
+            if let Some(number) = numbers.next() {
+                if index == 0 {
+                    if number <= state.last_number {
+                        state.last_number = number - 1;
+                    }
+                    self.fill_in(state, step, number)?;
+                }
+                state.named.insert(number, items);
+                state.last_number = number;
+            }
+            self.row(state, step, items)?;
+        }
+        self.ending(state, step);
+        Ok(())
+    }
+
     /// Works rows that were defined before their turn (`rows 1 and 3`, `and all WS rows`).
     fn fill_in(&mut self, state: &mut State<'d>, step: &'d Step, next: u32) -> Result<(), Halt> {
         while state.last_number + 1 < next {
             let number = state.last_number + 1;
             let all = state
                 .and_all
-                .filter(|(first, _)| number > *first && (number - first).is_multiple_of(2));
+                .filter(|(first, _)| number >= *first && (number - first).is_multiple_of(2));
             let items = match (all, state.named.get(&number)) {
                 (Some((_, items)), _) => items,
                 (None, Some(items)) => items,
@@ -257,7 +397,7 @@ impl<'d, L: Ledger> Walk<'_, 'd, L> {
         state.at.side = Some(said.value);
     }
 
-    fn row(
+    pub(super) fn row(
         &mut self,
         state: &mut State<'d>,
         step: &'d Step,
@@ -274,13 +414,11 @@ impl<'d, L: Ledger> Walk<'_, 'd, L> {
             self.put_aside(&name, Needle::of(count), state.copies);
         }
         // A turn at the very end is the end of the row; turns within it begin rows of their own.
-        let ends_in_turn = matches!(
-            items.last().map(|i| &i.kind),
-            Some(crate::syntax::tree::ItemKind::Turn | crate::syntax::tree::ItemKind::WrapTurn)
-        );
+        let ends_in_turn =
+            matches!(items.last().map(|i| &i.kind), Some(ItemKind::Turn | ItemKind::WrapTurn));
         let rows = turns + u32::from(!ends_in_turn);
         if state.setting == Setting::Flat && rows % 2 == 1 {
-            state.at.side = state.at.side.map(Place::flipped);
+            state.at.side = state.at.side.map(Side::other);
         }
         // Short rows lengthen only a part of the piece; its edge stays as long as it was.
         let side = state.at.side;
@@ -289,144 +427,4 @@ impl<'d, L: Ledger> Walk<'_, 'd, L> {
         state.recent.push(Some(items));
         Ok(())
     }
-
-    pub(super) fn repeat(
-        &mut self,
-        state: &mut State<'d>,
-        step: &'d Step,
-        rows: RowRange,
-        extent: &Extent,
-    ) -> Result<Option<Linear>, Halt> {
-        self.something(state, step)?;
-        let list: Vec<Option<&'d [Item]>> = match rows {
-            RowRange::Numbered { first, last } => {
-                let mut list = Vec::new();
-                if let Some((from, items)) = state.and_all
-                    && last > state.last_number
-                    && (last - from) % 2 == 0
-                    && last == state.last_number + 1
-                {
-                    state.named.insert(last, items);
-                    state.last_number = last;
-                    self.row(state, step, items)?;
-                }
-                for number in first..=last.min(first.saturating_add(10_000)) {
-                    match state.named.get(&number) {
-                        Some(items) => list.push(Some(*items)),
-                        None => {
-                            return Err(self.ledger.wrong(step.span, Trouble::NoSuchRow(number)));
-                        }
-                    }
-                }
-                list
-            }
-            RowRange::Last(n) => {
-                let n = n as usize;
-                match state.recent.len().checked_sub(n) {
-                    Some(start) => state.recent.get(start..).unwrap_or(&[]).to_vec(),
-                    None => return Err(self.ledger.wrong(step.span, Trouble::NoSuchRow(0))),
-                }
-            }
-        };
-        let block = u32::try_from(list.len()).unwrap_or(MOST_ROWS).max(1);
-        let just_worked = state.recent.ends_with(&list);
-        let already = if just_worked { block } else { 0 };
-        // Work the block once on a copy to see what it does to the count.
-        let before = state.needle.clone();
-        let mut trial = before.clone();
-        let counts_rows = list.iter().flatten().all(|items| !has_turn(items));
-        for items in &list {
-            match items {
-                Some(items) => {
-                    work_row(self.model, self.ledger, step, items, &mut trial, state.setting)?;
-                }
-                None if state.setting == Setting::Flat => {
-                    trial.ahead = reversed(std::mem::take(&mut trial.ahead));
-                }
-                None => {}
-            }
-        }
-        let change = (&trial.in_work() - &before.in_work()).known();
-        if change == Some(0) && counts_rows {
-            let rows =
-                self.rows_for(state, step, extent, block, already)?.unwrap_or(0).min(MOST_ROWS);
-            let n = state.needle.in_work();
-            state.stitches = n.times(i64::from(rows));
-            // The rows after the last whole block leave the needle as they do.
-            for items in list.iter().take((rows % block) as usize) {
-                if let Some(items) = items {
-                    work_row(
-                        self.model,
-                        self.ledger,
-                        step,
-                        items,
-                        &mut state.needle,
-                        state.setting,
-                    )?;
-                } else if state.setting == Setting::Flat {
-                    state.needle.ahead = reversed(std::mem::take(&mut state.needle.ahead));
-                }
-            }
-            if rows >= block {
-                state.recent.clear();
-                state.recent.extend(list.iter().copied());
-            }
-            self.advance(state, rows);
-            self.ending(state, step);
-            return Ok(None);
-        }
-        let times = match extent {
-            Extent::Times { count, .. } => {
-                let run = Run { gauge: state.gauge, block, already, keep_parity: false };
-                self.ledger.shaping_repeats(count, change, run, step)?
-            }
-            Extent::Once => Linear::number(1),
-            _ => {
-                let rows = self.rows_for(state, step, extent, block, already)?.unwrap_or(0);
-                Linear::number(i64::from(rows / block))
-            }
-        };
-        match times.known() {
-            Some(n) => {
-                for _ in 0..n.clamp(0, i64::from(MOST_ROWS / block)) {
-                    for items in &list {
-                        match items {
-                            Some(items) => self.row(state, step, items)?,
-                            None => self.pass_row(state),
-                        }
-                    }
-                }
-            }
-            None => {
-                // Not chosen yet: each repeat changes each stretch by the same number. Short rows
-                // leave some of them on the other needle.
-                let per_block = trial.ahead.iter().zip(&before.ahead);
-                let per_block = per_block.chain(trial.behind.iter().zip(&before.behind));
-                let changes: Vec<Option<i64>> =
-                    per_block.map(|(t, b)| (&t.stitches - &b.stitches).known()).collect();
-                let stretches = state.needle.ahead.iter_mut().chain(&mut state.needle.behind);
-                for (stretch, change) in stretches.zip(changes) {
-                    let change = change.ok_or(Halt::Lost)?;
-                    stretch.stitches = &stretch.stitches + &times.times(change);
-                    let why = Why {
-                        place: step.span,
-                        because: Because::ShapeTooMuch { left: stretch.stitches.clone() },
-                    };
-                    self.ledger.need(Need::NotNegative(stretch.stitches.clone()), &why)?;
-                }
-                let whole = list.iter().flatten().filter(|items| !has_turn(items)).count();
-                let whole = i64::try_from(whole).unwrap_or(0);
-                let rows = self.ledger.guess(&times).saturating_mul(whole).max(0);
-                let rows = u32::try_from(rows).unwrap_or(MOST_ROWS).min(MOST_ROWS);
-                self.advance(state, rows);
-            }
-        }
-        self.ending(state, step);
-        Ok(Some(times))
-    }
-}
-
-fn has_turn(items: &[Item]) -> bool {
-    use crate::syntax::tree::ItemKind;
-    items.iter().any(|i| matches!(i.kind, ItemKind::Turn | ItemKind::WrapTurn))
 }

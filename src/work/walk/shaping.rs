@@ -71,15 +71,51 @@ impl<'d, L: Ledger> Walk<'_, 'd, L> {
     }
 
     /// What a schedule says of itself: shaping rows and rows, where it says how often.
-    fn literal(
+    pub(super) fn literal(
         &mut self,
         schedule: &Schedule,
         setting: Setting,
         total: Option<&Linear>,
         step: &Step,
     ) -> Result<Option<Planned>, Halt> {
+        let Some(rates) = self.rates_said(schedule, setting, total, step)? else { return Ok(None) };
         let mut shapings = Linear::default();
         let mut rows = Some(0_u32);
+        for (every, times) in rates {
+            rows = match (rows, whole(&times)) {
+                (Some(rows), Some(times)) => Some(rows.saturating_add(times.saturating_mul(every))),
+                _ => None,
+            };
+            shapings = &shapings + &times;
+        }
+        Ok(Some(Planned { shapings, rows }))
+    }
+
+    /// Every rate of a schedule as numbers, where all are known.
+    pub(super) fn rates(
+        &mut self,
+        schedule: &Schedule,
+        setting: Setting,
+        total: &Linear,
+        step: &Step,
+    ) -> Result<Option<Vec<(u32, u32)>>, Halt> {
+        let rates = self.rates_said(schedule, setting, Some(total), step)?;
+        Ok(rates.and_then(|rates| {
+            rates.into_iter().map(|(every, times)| Some((every, whole(&times)?))).collect()
+        }))
+    }
+
+    /// How often each rate comes, and how many times; the last one without a number as often as
+    /// is left of `total`.
+    fn rates_said(
+        &mut self,
+        schedule: &Schedule,
+        setting: Setting,
+        total: Option<&Linear>,
+        step: &Step,
+    ) -> Result<Option<Vec<(u32, Linear)>>, Halt> {
+        let mut rates = Vec::with_capacity(schedule.rates.len());
+        let mut so_far = Linear::default();
         let last = schedule.rates.len().saturating_sub(1);
         for (index, rate) in schedule.rates.iter().enumerate() {
             let every = match &rate.every {
@@ -99,18 +135,29 @@ impl<'d, L: Ledger> Walk<'_, 'd, L> {
                 (None, Every::Next) => Linear::number(1),
                 // As often as is left.
                 (None, _) if index == last => match total {
-                    Some(total) => total - &shapings,
+                    Some(total) => total - &so_far,
                     None => return Ok(None),
                 },
                 (None, _) => Linear::number(1),
             };
-            rows = match (rows, times.known().and_then(|t| u32::try_from(t).ok())) {
-                (Some(rows), Some(times)) => Some(rows.saturating_add(times.saturating_mul(every))),
-                _ => None,
-            };
-            shapings = &shapings + &times;
+            so_far = &so_far + &times;
+            rates.push((every, times));
         }
-        Ok(Some(Planned { shapings, rows }))
+        Ok(Some(rates))
+    }
+
+    /// How often a change of `each` stitches makes up a difference, which must not be less than nothing.
+    pub(super) fn shapings_to(
+        &mut self,
+        until: &Counts,
+        difference: &Linear,
+        each: i64,
+    ) -> Result<Linear, Halt> {
+        let place = until.span;
+        let because = Because::ShapeDirection { difference: difference.clone() };
+        self.ledger.need(Need::NotNegative(difference.clone()), &Why { place, because })?;
+        let because = Because::ShapeUneven { per_row: each, difference: difference.clone() };
+        self.ledger.divide(difference, each.max(1), &Why { place, because })
     }
 
     pub(super) fn shape(
@@ -160,12 +207,7 @@ impl<'d, L: Ledger> Walk<'_, 'd, L> {
             let to = self.ledger.number(until, Use::ShapeTo, step)?;
             until_count = Some(to.clone());
             let difference = if up { &to - &before } else { &before - &to };
-            let because = Because::ShapeDirection { difference: difference.clone() };
-            self.ledger
-                .need(Need::NotNegative(difference.clone()), &Why { place: until.span, because })?;
-            let because = Because::ShapeUneven { per_row, difference: difference.clone() };
-            let why = Why { place: until.span, because };
-            total = Some(self.ledger.divide(&difference, per_row.max(1), &why)?);
+            total = Some(self.shapings_to(until, &difference, per_row)?);
         }
         let literal = self.literal(schedule, state.setting, total.as_ref(), step)?;
         let planned = self.ledger.schedule(schedule, literal, state.gauge, step)?;
@@ -226,18 +268,7 @@ impl<'d, L: Ledger> Walk<'_, 'd, L> {
                 let to = self.ledger.number(until, Use::WedgesTo, step)?;
                 until_count = Some(to.clone());
                 let difference = if up { &to - &before } else { &before - &to };
-                let because = Because::ShapeDirection { difference: difference.clone() };
-                self.ledger.need(
-                    Need::NotNegative(difference.clone()),
-                    &Why { place: until.span, because },
-                )?;
-                let because =
-                    Because::ShapeUneven { per_row: wedges, difference: difference.clone() };
-                Some(self.ledger.divide(
-                    &difference,
-                    wedges,
-                    &Why { place: until.span, because },
-                )?)
+                Some(self.shapings_to(until, &difference, wedges)?)
             }
             None => None,
         };
@@ -332,4 +363,8 @@ struct Shaping {
     rows: Option<u32>,
     before: Linear,
     after: Linear,
+}
+
+fn whole(amount: &Linear) -> Option<u32> {
+    amount.known().and_then(|n| u32::try_from(n).ok())
 }

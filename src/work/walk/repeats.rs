@@ -1,0 +1,318 @@
+//! Rows that are worked again: for a length, so often, until a count, or by a schedule.
+
+use super::super::ledger::{Because, Halt, Ledger, Need, Run, Trouble, Use, Why};
+use super::super::needle::{Needle, reversed};
+use super::super::row::work_row;
+use super::{MOST_ROWS, State, Walk};
+use crate::measure::Linear;
+use crate::source::Span;
+use crate::syntax::tree::{
+    Counts, Extent, Item, ItemKind, RowRange, Schedule, Setting, Side, Step, WhichRows,
+};
+
+impl<'d, L: Ledger> Walk<'_, 'd, L> {
+    pub(super) fn repeat(
+        &mut self,
+        state: &mut State<'d>,
+        step: &'d Step,
+        rows: &WhichRows,
+        extent: &Extent,
+    ) -> Result<Option<Linear>, Halt> {
+        self.something(state, step)?;
+        let list = self.listed(state, step, rows)?;
+        let block = u32::try_from(list.len()).unwrap_or(MOST_ROWS).max(1);
+        let just_worked = state.recent.ends_with(&list);
+        let already = if just_worked { block } else { 0 };
+        let pattern = self.pattern(state, step, block);
+        let before = state.needle.clone();
+        let trial = self.trial(state, step, &list)?;
+        let counts_rows = list.iter().flatten().all(|items| !has_turn(items));
+        let change = (&trial.in_work() - &before.in_work()).known();
+        if change == Some(0) && counts_rows {
+            let rows =
+                self.rows_for(state, step, extent, block, already)?.unwrap_or(0).min(MOST_ROWS);
+            if let Extent::UntilCount(until) = extent {
+                self.times_until(state, step, until, change)?;
+            }
+            let n = state.needle.in_work();
+            state.stitches = n.times(i64::from(rows));
+            // The rows after the last whole block leave the needle as they do.
+            for items in list.iter().take((rows % block) as usize) {
+                if let Some(items) = items {
+                    work_row(
+                        self.model,
+                        self.ledger,
+                        step,
+                        items,
+                        &mut state.needle,
+                        state.setting,
+                    )?;
+                } else if state.setting == Setting::Flat {
+                    state.needle.ahead = reversed(std::mem::take(&mut state.needle.ahead));
+                }
+            }
+            if rows >= block {
+                state.recent.clear();
+                state.recent.extend(list.iter().copied());
+            }
+            self.ending_row(step, pattern, rows);
+            self.advance(state, rows);
+            self.ending(state, step);
+            return Ok(None);
+        }
+        let times = match extent {
+            Extent::UntilCount(until) => self.times_until(state, step, until, change)?.0,
+            Extent::Times { count, .. } => {
+                let run = Run { gauge: state.gauge, block, already, keep_parity: false };
+                self.ledger.shaping_repeats(count, change, run, step)?
+            }
+            Extent::Once => Linear::number(1),
+            _ => {
+                let rows = self.rows_for(state, step, extent, block, already)?.unwrap_or(0);
+                Linear::number(i64::from(rows / block))
+            }
+        };
+        match times.known() {
+            Some(n) => {
+                for _ in 0..n.clamp(0, i64::from(MOST_ROWS / block)) {
+                    for items in &list {
+                        match items {
+                            Some(items) => self.row(state, step, items)?,
+                            None => self.pass_row(state),
+                        }
+                    }
+                }
+            }
+            None => {
+                // Not chosen yet: each repeat changes each stretch by the same number. Short rows
+                // leave some of them on the other needle.
+                let per_block = trial.ahead.iter().zip(&before.ahead);
+                let per_block = per_block.chain(trial.behind.iter().zip(&before.behind));
+                let changes: Vec<Option<i64>> =
+                    per_block.map(|(t, b)| (&t.stitches - &b.stitches).known()).collect();
+                let stretches = state.needle.ahead.iter_mut().chain(&mut state.needle.behind);
+                for (stretch, change) in stretches.zip(changes) {
+                    let change = change.ok_or(Halt::Lost)?;
+                    stretch.stitches = &stretch.stitches + &times.times(change);
+                    let why = Why {
+                        place: step.span,
+                        because: Because::ShapeTooMuch { left: stretch.stitches.clone() },
+                    };
+                    self.ledger.need(Need::NotNegative(stretch.stitches.clone()), &why)?;
+                }
+                let whole = list.iter().flatten().filter(|items| !has_turn(items)).count();
+                let whole = i64::try_from(whole).unwrap_or(0);
+                let rows = self.ledger.guess(&times).saturating_mul(whole).max(0);
+                let rows = u32::try_from(rows).unwrap_or(MOST_ROWS).min(MOST_ROWS);
+                self.advance(state, rows);
+            }
+        }
+        self.ending(state, step);
+        Ok(Some(times))
+    }
+
+    /// The rows that are worked again; plain ones where no stitches are written.
+    fn listed(
+        &mut self,
+        state: &mut State<'d>,
+        step: &'d Step,
+        rows: &WhichRows,
+    ) -> Result<Vec<Option<&'d [Item]>>, Halt> {
+        let rows = match rows {
+            WhichRows::Range(range) => *range,
+            WhichRows::Named(name) => {
+                return match state.by_name.get(name.value.as_str()) {
+                    Some((items, _)) => Ok(vec![Some(*items)]),
+                    None => {
+                        let names = state.by_name.keys().map(|n| (*n).to_owned()).collect();
+                        let trouble = Trouble::NoRowNamed(name.value.clone(), names);
+                        Err(self.ledger.wrong(name.span, trouble))
+                    }
+                };
+            }
+        };
+        Ok(match rows {
+            RowRange::Numbered { first, last } => {
+                let mut list = Vec::new();
+                if let Some((from, items)) = state.and_all
+                    && last > state.last_number
+                    && last >= from
+                    && (last - from).is_multiple_of(2)
+                    && last == state.last_number + 1
+                {
+                    state.named.insert(last, items);
+                    state.last_number = last;
+                    self.row(state, step, items)?;
+                }
+                for number in first..=last.min(first.saturating_add(10_000)) {
+                    match state.named.get(&number) {
+                        Some(items) => list.push(Some(*items)),
+                        None => {
+                            return Err(self.ledger.wrong(step.span, Trouble::NoSuchRow(number)));
+                        }
+                    }
+                }
+                list
+            }
+            RowRange::Last(n) => {
+                let n = n as usize;
+                match state.recent.len().checked_sub(n) {
+                    Some(start) => state.recent.get(start..).unwrap_or(&[]).to_vec(),
+                    None => return Err(self.ledger.wrong(step.span, Trouble::NoSuchRow(0))),
+                }
+            }
+        })
+    }
+
+    /// The needle after some rows, worked once on a copy to see what they do to the count.
+    fn trial(
+        &mut self,
+        state: &State<'d>,
+        step: &'d Step,
+        list: &[Option<&'d [Item]>],
+    ) -> Result<Needle, Halt> {
+        let mut trial = state.needle.clone();
+        for items in list {
+            match items {
+                Some(items) => {
+                    work_row(self.model, self.ledger, step, items, &mut trial, state.setting)?;
+                }
+                None if state.setting == Setting::Flat => {
+                    trial.ahead = reversed(std::mem::take(&mut trial.ahead));
+                }
+                None => {}
+            }
+        }
+        Ok(trial)
+    }
+
+    /// How often rows that change the count by `change` lead to a count, and that count.
+    fn times_until(
+        &mut self,
+        state: &State<'_>,
+        step: &Step,
+        until: &Counts,
+        change: Option<i64>,
+    ) -> Result<(Linear, Linear), Halt> {
+        let change = change.ok_or(Halt::Lost)?;
+        let has = state.needle.in_work();
+        let to = self.ledger.number(until, Use::ShapeTo, step)?;
+        let difference = if change >= 0 { &to - &has } else { &has - &to };
+        if change == 0 {
+            let because = Because::Stated { said: to.clone(), has };
+            let why = Why { place: until.span, because };
+            self.ledger.need(Need::Zero(difference), &why)?;
+            return Ok((Linear::default(), to));
+        }
+        Ok((self.shapings_to(until, &difference, change.abs())?, to))
+    }
+
+    /// `repeat the decrease row every 4th row 5 more times`: plain rows, then the row, and again.
+    pub(super) fn repeat_at(
+        &mut self,
+        state: &mut State<'d>,
+        step: &'d Step,
+        rows: &WhichRows,
+        schedule: &Schedule,
+    ) -> Result<Linear, Halt> {
+        self.something(state, step)?;
+        state.needle.close_turns();
+        let list = self.listed(state, step, rows)?;
+        let before = state.needle.in_work();
+        let flips = state.setting == Setting::Flat && list.len() % 2 == 1;
+        let mut trial = self.trial(state, step, &list)?;
+        if flips {
+            trial.ahead = reversed(trial.ahead);
+        }
+        let change = (&trial.in_work() - &before).known().ok_or(Halt::Lost)?;
+        let (total, until) = match &schedule.until {
+            Some(until) => self
+                .times_until(state, step, until, Some(change))
+                .map(|(n, to)| (Some(n), Some(to)))?,
+            None => (None, None),
+        };
+        let literal = self.literal(schedule, state.setting, total.as_ref(), step)?;
+        let planned = self.ledger.schedule(schedule, literal, state.gauge, step)?;
+        if let Some(total) = &total {
+            let off = &planned.shapings - total;
+            let because = Because::Total { said: planned.shapings.clone(), is: total.clone() };
+            self.ledger.need(Need::Zero(off), &Why { place: schedule.span, because })?;
+        }
+        let side = match rows {
+            WhichRows::Named(name) => state.by_name.get(name.value.as_str()).and_then(|row| row.1),
+            WhichRows::Range(_) => None,
+        };
+        let rates = self.rates(schedule, state.setting, &planned.shapings, step)?;
+        match rates {
+            Some(rates) => self.work_at(state, step, &list, &rates, (side, schedule.span))?,
+            None => {
+                // Not chosen yet: each time changes each stretch by the same number.
+                let changes: Vec<Option<i64>> = (trial.ahead.iter().zip(&state.needle.ahead))
+                    .map(|(t, b)| (&t.stitches - &b.stitches).known())
+                    .collect();
+                let place = schedule.span;
+                for (stretch, change) in state.needle.ahead.iter_mut().zip(changes) {
+                    let change = change.ok_or(Halt::Lost)?;
+                    stretch.stitches = &stretch.stitches + &planned.shapings.times(change);
+                    let because = Because::ShapeTooMuch { left: stretch.stitches.clone() };
+                    let need = Need::NotNegative(stretch.stitches.clone());
+                    self.ledger.need(need, &Why { place, because })?;
+                }
+                if let (Some(to), 0) = (until, state.needle.markers()) {
+                    // The count that is written says it in fewer words than the sum does.
+                    state.needle.set_in_work(to);
+                }
+                match planned.rows {
+                    Some(rows) => {
+                        if flips && rows % 2 == 1 {
+                            state.needle.ahead = reversed(std::mem::take(&mut state.needle.ahead));
+                        }
+                        self.advance(state, rows.min(MOST_ROWS));
+                    }
+                    None => state.at.side = None,
+                }
+            }
+        }
+        self.ending(state, step);
+        Ok(planned.shapings)
+    }
+
+    /// Works plain rows and then the listed ones, at each rate so often.
+    fn work_at(
+        &mut self,
+        state: &mut State<'d>,
+        step: &'d Step,
+        list: &[Option<&'d [Item]>],
+        rates: &[(u32, u32)],
+        (side, place): (Option<Side>, Span),
+    ) -> Result<(), Halt> {
+        let block = u32::try_from(list.len()).unwrap_or(MOST_ROWS);
+        let mut told = false;
+        let mut left = MOST_ROWS;
+        for &(every, times) in rates {
+            for _ in 0..times.min(left / every.max(block).max(1)) {
+                left = left.saturating_sub(every.max(block));
+                (0..every.saturating_sub(block)).for_each(|_| self.pass_row(state));
+                let here = state.at.side.filter(|_| state.setting == Setting::Flat);
+                if let (Some(said), Some(here), false) = (side, here, told)
+                    && said != here
+                {
+                    told = true;
+                    let said_right = said == Side::Right;
+                    let _ = self.ledger.wrong(place, Trouble::WrongSide { said_right });
+                }
+                for items in list {
+                    match items {
+                        Some(items) => self.row(state, step, items)?,
+                        None => self.pass_row(state),
+                    }
+                }
+            }
+        }
+        Ok(())
+    }
+}
+
+fn has_turn(items: &[Item]) -> bool {
+    items.iter().any(|i| matches!(i.kind, ItemKind::Turn | ItemKind::WrapTurn))
+}

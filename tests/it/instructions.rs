@@ -1,0 +1,206 @@
+//! Instructions in the words of ordinary patterns: what each does to the needle.
+//!
+//! Every pattern here states the counts it comes to, which were worked by
+//! hand; a check that counted otherwise would tell. Where something is wrong,
+//! the finding and the line it stands on are named.
+
+use walewright::Checked;
+use walewright::source::Source;
+use walewright::syntax;
+
+const FRONT: &str =
+    "---\nsizes: [S, L]\ngauges:\n  body: { stitches: 20, rows: 28, over: 10 cm }\n---\n\n";
+
+fn work<T>(text: &str, tell: impl FnOnce(&Checked<'_>, &Source) -> T) -> T {
+    let source = Source::new("pattern.wale", format!("{FRONT}{text}"));
+    let parsed = syntax::parse(&source);
+    let document = parsed.document.expect("a pattern");
+    tell(&walewright::check(&source, &document, parsed.findings), &source)
+}
+
+/// The findings of some steps worked flat: the name of each and the text it points at.
+fn flat(steps: &str) -> Vec<String> {
+    told(&format!("## Back, flat\n\n{steps}\n"))
+}
+
+fn round(steps: &str) -> Vec<String> {
+    told(&format!("## Cap, in the round\n\n{steps}\n"))
+}
+
+fn told(text: &str) -> Vec<String> {
+    work(text, |checked, source| {
+        let tell = |f: &walewright::diag::Finding| {
+            format!("{}: {}", f.code.name(), source.slice(f.place()))
+        };
+        checked.findings.iter().map(tell).collect()
+    })
+}
+
+/// The rows worked in each piece, in the first size.
+fn rows(text: &str) -> Vec<u32> {
+    work(text, |checked, _| {
+        assert!(checked.findings.is_empty(), "{:#?}", checked.findings);
+        let mut rows: Vec<u32> = Vec::new();
+        for visit in &checked.traces[0].visits {
+            rows.resize(rows.len().max(visit.piece + 1), 0);
+            rows[visit.piece] = visit.rows_after;
+        }
+        rows
+    })
+}
+
+const NOTHING: [&str; 0] = [];
+
+#[test]
+fn stitches_are_cast_on_at_the_beginning_of_rows() {
+    let steps = "- cast on 20 in body\n- cast on 3 (4) at the beginning of the next 2 rows (26 (28) sts)\n- cast on 10 sts at beg of next row (36 (38) sts)\n- bind off all";
+    assert_eq!(flat(steps), NOTHING);
+    assert_eq!(
+        flat(&steps.replace("26 (28)", "26"))[0],
+        "count-differs: 26",
+        "size L casts on 8 in all"
+    );
+}
+
+#[test]
+fn a_row_is_repeated_by_its_name() {
+    let steps = |again: &str, sts: &str| {
+        format!(
+            "- cast on 40 in body\n- dec row (RS): k1, ssk, k to last 3 sts, k2tog, k1 (38 sts)\n- {again} ({sts} sts)\n- bind off all"
+        )
+    };
+    assert_eq!(flat(&steps("repeat the decrease row every 4th row 5 more times", "28")), NOTHING);
+    assert_eq!(
+        flat(&steps("rep dec row every 4th row 2 (3) times, then every RS row twice", "30 (28)")),
+        NOTHING
+    );
+    assert_eq!(flat(&steps("repeat dec row every RS row until 20 sts remain", "20")), NOTHING);
+    // After one row of the right side comes one of the wrong side.
+    assert_eq!(
+        flat(&steps("repeat dec row every 3rd row 4 times", "30")),
+        ["wrong-side: every 3rd row 4 times"]
+    );
+    assert_eq!(
+        flat(&steps("repeat dec row every RS row until 21 sts remain", "21")),
+        ["total-differs: 21"]
+    );
+    assert_eq!(
+        flat(&steps("repeat the increase row every RS row twice", "34")),
+        ["unknown-name: increase"]
+    );
+    // The row is worked each time: one that counts its stitches cannot come twice.
+    let fixed = "- cast on 40 in body\n- dec row (RS): k19, k2tog, k19\n- repeat dec row every RS row twice\n- bind off all";
+    assert_eq!(flat(fixed), ["row-short: k19"]);
+    assert_eq!(
+        rows(&format!(
+            "## Back, flat\n\n{}",
+            steps("repeat the decrease row every 4th row 5 more times", "28")
+        )),
+        [22],
+        "a row, five times four rows, and the bind-off"
+    );
+    let lettered = "- cast on 40 in body\n- row A (RS): k1, ssk, k to end\n- purl 1 row\n- repeat row A once (38 sts)\n- bind off all";
+    assert_eq!(flat(lettered), NOTHING);
+}
+
+#[test]
+fn rows_are_repeated_until_a_count_is_left() {
+    let steps = |until: &str| {
+        format!(
+            "- cast on 96 in body\n- join in the round\n- round 1: *k6, k2tog; rep from * (84 sts)\n- round 2: knit\n- round 3: k to last 2 sts, k2tog\n- round 4: knit\n- repeat rounds 3-4 until {until}\n- draw through"
+        )
+    };
+    assert_eq!(round(&steps("80 sts remain")), NOTHING);
+    assert_eq!(round(&steps("90 sts remain")), ["count-differs: 90"]);
+    let pairs = "- cast on 40 in body\n- row 1 (RS): ssk, k to last 2 sts, k2tog\n- row 2: purl\n- repeat the last 2 rows until 21 sts remain\n- bind off all";
+    assert_eq!(flat(pairs), ["total-differs: 21"]);
+    let still = "- cast on 40 in body\n- row 1 (RS): knit\n- row 2: purl\n- rep rows 1 and 2 until 30 sts rem\n- bind off all";
+    assert_eq!(flat(still), ["count-differs: 30"]);
+}
+
+#[test]
+fn the_rows_of_a_side_are_said_once() {
+    let fabric = "## Edged, fabric\n\n- RS rows: knit\n- WS rows: k2, p to last 2 sts, k2\n\n## Back, flat\n\n- cast on 20 in body\n- edged for 10 cm, ending with a WS row\n- bind off all";
+    assert_eq!(told(fabric), NOTHING);
+    assert_eq!(told(&fabric.replace("cast on 20", "cast on 3")), ["row-short: edged"]);
+    let rows_of_a_piece = "- cast on 20 in body\n- RS rows: knit\n- WS rows: k2, p to last 2 sts, k2\n- repeat these 2 rows 3 more times\n- bind off all";
+    assert_eq!(flat(rows_of_a_piece), NOTHING);
+    assert_eq!(rows(&format!("## Back, flat\n\n{rows_of_a_piece}")), [9]);
+    // Said before its turn, it fills the gaps between numbered rows.
+    let between = "- cast on 20 in body\n- all WS rows: purl\n- row 1 (RS): ssk, k to end\n- row 3 (RS): ssk, k to end\n- repeat rows 1-4 once (16 sts)\n- bind off all";
+    assert_eq!(flat(between), NOTHING);
+    assert_eq!(rows(&format!("## Back, flat\n\n{between}")), [9]);
+}
+
+#[test]
+fn rows_are_worked_as_others_are() {
+    let fabric = "## Ripple, fabric\n\n- row 1 (RS): *k2, p2; rep from *\n- row 2: *p2, k2; rep from *\n- rows 3-4: repeat rows 1-2\n- row 5: as row 1\n- row 6: purl\n\n## Back, flat\n\n- cast on 20 in body\n- ripple twice\n- bind off all";
+    assert_eq!(told(fabric), NOTHING);
+    assert_eq!(rows(fabric), [2 * 6 + 1]);
+    assert_eq!(told(&fabric.replace("as row 1", "as row 7")), ["unknown-name: row 5: as row 7"]);
+    let piece = "- cast on 20 in body\n- row 1 (RS): ssk, k to end\n- row 2: purl\n- rows 3-6: as rows 1-2 (17 sts)\n- row 7: as row 1 (16 sts)\n- bind off all";
+    assert_eq!(flat(piece), NOTHING);
+}
+
+#[test]
+fn a_run_ends_with_the_row_of_the_pattern_that_is_said() {
+    let fabric = "## Ripple, fabric\n\n- row 1 (RS): knit\n- row 2: purl\n- rows 3-4: as rows 1-2\n- row 5: purl\n- row 6: knit\n\n";
+    let steps = |work: &str| {
+        format!("{fabric}## Back, flat\n\n- cast on 20 in body\n- {work}\n- bind off all")
+    };
+    // 28 rows are 10 cm: of 26, 30 and 32 rows only 28 ends with row 4.
+    assert_eq!(rows(&steps("ripple for 10 cm, ending with row 4 of the pattern")), [29]);
+    assert_eq!(rows(&steps("ripple for 10 cm, ending with row 2 of ripple")), [27]);
+    assert_eq!(rows(&steps("work in ripple, ending with row 4")), [5]);
+    assert_eq!(
+        rows(&steps("ripple for 5 rows\n- work even for 2 cm, ending with row 6")),
+        [5 + 7 + 1],
+        "2 cm are nearer to 7 rows than to 1"
+    );
+    assert_eq!(told(&steps("ripple for 10 rows, ending with row 6")), ["wrong-row: row 6"]);
+    assert_eq!(told(&steps("stockinette for 10 cm, ending with row 6")), ["unknown-name: row 6"]);
+}
+
+/// A heel turned by short rows as every sock book has it: 32 stitches leave 18.
+/// Common practice; worked by hand: 18 are worked in the first row, and each
+/// further row takes in one more of the 7 on each side.
+#[test]
+fn a_heel_is_turned_at_the_gaps() {
+    let heel = "- cast on 32 in body\n- row 1 (RS): sl 1, k17, ssk, k1, turn\n- row 2 (WS): sl 1, p5, p2tog, p1, turn\n- row 3 (RS): sl 1, k to 1 st before gap, ssk, k1, turn\n- row 4 (WS): sl 1, p to 1 st before gap, p2tog, p1, turn\n- repeat rows 3-4 4 times (20 sts)\n- row 5 (RS): sl 1, k to 1 st before gap, ssk\n- row 6 (WS): sl 1, p to 1 st before gap, p2tog (18 sts)\n- bind off all";
+    assert_eq!(flat(heel), NOTHING);
+    assert_eq!(
+        flat(&heel.replace("repeat rows 3-4 4 times (20 sts)", "repeat rows 3-4 5 times"))
+            .first()
+            .map(String::as_str),
+        Some("row-short: k1"),
+        "there is no sixth pair"
+    );
+    let wrapped = "- cast on 30 in body\n- k25, w&t\n- p20, w&t\n- k to 2 sts before last wrapped st, wrap 1 and turn\n- p to 2 sts before wrapped st, wrap the next stitch and turn\n- k to end\n- p to end (30 sts)\n- bind off all";
+    assert_eq!(flat(wrapped), NOTHING);
+    assert_eq!(
+        flat("- cast on 30 in body\n- k to gap, turn\n- bind off all"),
+        ["marker-missing: k to gap"]
+    );
+}
+
+#[test]
+fn a_piece_that_reverses_another_is_worked() {
+    let fronts = |right: &str| {
+        format!(
+            "## Left front, flat\n\n- cast on 40 in body\n- stockinette for 10 cm, ending with a WS row\n- bind off 6 at the start of the next row [starts armhole] (34 sts)\n- work even for 1 row\n- decrease 1 at armhole edge every RS row 4 times (30 sts)\n- bind off 10 at the start of the next row\n- work even for 1 row\n- bind off all 20 sts\n\n## Right front, flat\n\n{right}"
+        )
+    };
+    let text = fronts("- work as for left front, reversing all shaping");
+    // The first bind-off waits a row for the other side; from there on all is a row later.
+    assert_eq!(rows(&text), [28 + 2 + 8 + 2 + 1, 28 + 1 + 2 + 8 + 2 + 1]);
+    let wrong = fronts("- work as for left back, reversing shaping");
+    assert_eq!(told(&wrong), ["unknown-name: left back"]);
+    let slip = text.replace("bind off all 20 sts", "bind off all 21 sts");
+    assert_eq!(told(&slip), ["count-differs: 21"]);
+}
+
+#[test]
+fn words_before_an_instruction_are_for_the_knitter() {
+    let steps = "- with the smaller needles, cast on 20 in body\n- using the second color, knit 2 (4) rows\n- row 1 (RS): with the first color, knit\n- with RS facing, pick up and knit 10 sts evenly along the edge (30 sts)\n- using a stretchy method, bind off all 30 sts";
+    assert_eq!(flat(steps), NOTHING);
+}

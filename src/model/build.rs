@@ -118,16 +118,16 @@ const MOST_ROWS: u32 = 10_000;
 
 impl<'d> Rows<'d> {
     fn add(&mut self, row: FabricRow<'d>) {
-        let numbers = row.label.map_or([].as_slice(), |label| &label.numbers);
-        match (numbers, row.label.and_then(|label| label.and_all)) {
-            ([], Some(Side::Right)) => self.all.push((1, row)),
-            ([], Some(Side::Wrong)) => self.all.push((2, row)),
-            ([], None) => self.unnumbered.push(row),
-            (numbers, and_all) => {
-                for number in each(numbers) {
+        let numbers = row.label.into_iter().flat_map(RowLabel::each_number);
+        match (numbers.clone().next(), row.label.and_then(|label| label.and_all)) {
+            (None, Some(Side::Right)) => self.all.push((1, row)),
+            (None, Some(Side::Wrong)) => self.all.push((2, row)),
+            (None, None) => self.unnumbered.push(row),
+            (Some(first), and_all) => {
+                for number in numbers {
                     self.by_number.insert(number, row);
                 }
-                if let (Some(_), Some(first)) = (and_all, each(numbers).next()) {
+                if and_all.is_some() {
                     self.all.push((first, row));
                 }
             }
@@ -143,12 +143,13 @@ impl<'d> Rows<'d> {
     ) -> Result<(), u32> {
         let all = self.all.clone();
         let found = |number: u32| {
-            let covers = all.iter().find(|(first, _)| number > *first && (number - first) % 2 == 0);
+            let covers =
+                all.iter().find(|(first, _)| number > *first && (number - first).is_multiple_of(2));
             self.by_number.get(&number).or(covers.map(|(_, row)| row)).copied().ok_or(number)
         };
         let rows: Vec<FabricRow<'d>> =
             like.take(MOST_ROWS as usize).map(found).collect::<Result<_, _>>()?;
-        for (number, row) in each(&label.numbers).zip(rows.iter().cycle()) {
+        for (number, row) in label.each_number().zip(rows.iter().cycle()) {
             let row = FabricRow { span, label: Some(label), items: row.items };
             self.by_number.insert(number, row);
         }
@@ -169,15 +170,6 @@ impl<'d> Rows<'d> {
         }
         self.by_number.into_values().collect()
     }
-}
-
-/// The numbers of some ranges.
-fn each(ranges: &[RowRange]) -> impl Iterator<Item = u32> + Clone {
-    ranges.iter().flat_map(|range| match *range {
-        RowRange::Numbered { first, last } => first..=last.min(first.saturating_add(MOST_ROWS)),
-        #[expect(clippy::reversed_empty_ranges, reason = "a label names no such rows")]
-        RowRange::Last(_) => 1..=0,
-    })
 }
 
 fn piece(section: &Section) -> Option<PieceDef<'_>> {

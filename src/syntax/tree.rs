@@ -540,6 +540,21 @@ pub struct RowLabel {
     pub and_all: Option<Side>,
 }
 
+/// More rows than any pattern; keeps hostile labels from taking forever.
+const MOST_ROWS: u32 = 10_000;
+
+impl RowLabel {
+    /// The numbers of its rows, in order.
+    pub fn each_number(&self) -> impl Iterator<Item = u32> + Clone + '_ {
+        self.numbers.iter().flat_map(|range| match *range {
+            RowRange::Numbered { first, last } => {
+                first..last.min(first.saturating_add(MOST_ROWS)).saturating_add(1)
+            }
+            RowRange::Last(_) => 0..0,
+        })
+    }
+}
+
 /// Rows that are worked again.
 #[derive(Clone, PartialEq, Eq, Debug)]
 pub enum WhichRows {

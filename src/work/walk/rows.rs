@@ -343,10 +343,7 @@ impl<'d, L: Ledger> Walk<'_, 'd, L> {
             }
         }
         self.side(state, label);
-        let mut numbers = label.numbers.iter().flat_map(|range| match *range {
-            RowRange::Numbered { first, last } => first..=last.min(first.saturating_add(10_000)),
-            RowRange::Last(_) => 1..=0,
-        });
+        let mut numbers = label.each_number();
         let named = numbers.clone().count();
         let least = list.len().max(named).max(1);
         for (index, items) in list.iter().cycle().take(least).enumerate() {

@@ -109,6 +109,7 @@ impl Reader<'_> {
         let is: fn(&str) -> bool = match name {
             "digits" | "few" => |t| t.bytes().all(|b| b.is_ascii_digit()),
             "word" => |t| t.chars().all(|c| c.is_alphanumeric() || "-'".contains(c)),
+            "letter" => |t| t.len() == 1 && t.chars().all(char::is_alphabetic),
             "words" => |_| true,
             "own-name" => |t| t.eq_ignore_ascii_case("bob"),
             "abbreviation" => |t| walewright::stitch::find(t).is_some(),

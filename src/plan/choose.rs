@@ -635,6 +635,7 @@ fn derivation(
             asked.push(new);
         }
     }
+    asked.extend(shaped_apart(setup, intent));
     Some(Derivation {
         place: intent.place,
         piece: intent.piece,
@@ -646,6 +647,22 @@ fn derivation(
         reason: intent.reason.clone(),
         asked,
     })
+}
+
+/// Where shaping leads from one count to another, they lie whole shapings apart.
+fn shaped_apart(setup: &Setup, intent: &Intent) -> Option<Asked> {
+    let at_a_time = |of: &Intent| {
+        of.of.terms().map(|(_, factor)| factor.abs()).max().filter(|factor| *factor > 1)
+    };
+    let shares = |other: &&Intent| {
+        other.place != intent.place
+            && other.of.terms().any(|(u, _)| intent.of.terms().any(|(mine, _)| u == mine))
+    };
+    let near: Vec<&Intent> = setup.intents.iter().filter(shares).collect();
+    let by = at_a_time(intent).or_else(|| near.iter().find_map(|other| at_a_time(other)))?;
+    let tied = near.iter().map(|other| other.place).collect();
+    let words = format!("shaping changes the count by {by} at a time");
+    Some(Asked { place: intent.place, words, tied })
 }
 
 #[cfg(test)]

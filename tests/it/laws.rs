@@ -1,11 +1,13 @@
 //! Laws that hold of every rewrite, whatever the numbers.
 
-use crate::patterns::{rewritten, samples, targets, targets_of};
+use crate::patterns::{all, rewritten, samples, targets, targets_of};
 use proptest::prelude::*;
 use walewright::measure::{Exact, SizeId, decimal, exact};
+use walewright::plan::{Asked, Derivation, Reason};
 use walewright::source::{Source, Span};
 use walewright::syntax::front::{GaugeEntry, Targets};
-use walewright::syntax::tree::{Action, Amount, CastOnPlace, Counts, Document, Step};
+use walewright::syntax::tree::{Action, Amount, CastOnPlace, Counts, Document, Setting, Step};
+use walewright::syntax::{Vocabulary, print, step};
 use walewright::{page, syntax};
 
 fn cases(few: u32, many: u32) -> ProptestConfig {
@@ -96,6 +98,97 @@ fn there_and_back_again_each_count_is_within_a_repeat() {
         }
     }
     assert!(compared > 100, "only {compared} counts");
+}
+
+/// The repeat that a chosen count is asked to be in: the least common multiple of those in words.
+fn repeat_of(derivation: &Derivation) -> u64 {
+    let of = |asked: &Asked| {
+        let (_, number) = asked.words.split_once("multiple of ")?;
+        number.split(|c: char| !c.is_ascii_digit()).next()?.parse::<u64>().ok()
+    };
+    derivation.asked.iter().filter_map(of).fold(1, |all, n| all / gcd(all, n) * n)
+}
+
+fn gcd(a: u64, b: u64) -> u64 {
+    if b == 0 { a } else { gcd(b, a % b) }
+}
+
+#[test]
+fn a_chosen_count_is_off_by_half_its_repeat_at_most_or_says_what_moved_it() {
+    let (mut alone, mut in_repeats, mut explained) = (0, 0, 0);
+    for pattern in samples() {
+        for file in targets_of(&pattern) {
+            let targets = targets(&file.text);
+            let revised = rewritten(&pattern, &targets).unwrap_or_else(|e| panic!("{e}"));
+            for derivation in revised.plan.sizes.iter().flat_map(|size| &size.derivations) {
+                let off = derivation.error();
+                let at_most = |of: i64| off <= exact(of, 2) && off >= exact(-of, 2);
+                let what = || {
+                    let of = pattern.slice(derivation.place);
+                    format!("{} {}: {of} {derivation:?}", pattern.name, file.name)
+                };
+                let tied = derivation.asked.iter().any(|asked| !asked.tied.is_empty());
+                // A band follows the count that it meets, wherever that went.
+                if matches!(derivation.reason, Reason::Band { .. }) {
+                    explained += 1;
+                    continue;
+                }
+                let repeats = derivation.asked.iter().all(|a| a.words.contains("multiple of "));
+                if derivation.asked.is_empty() {
+                    assert!(at_most(1), "{}", what());
+                    alone += 1;
+                } else if repeats && !tied {
+                    assert!(at_most(repeat_of(derivation).cast_signed()), "{}", what());
+                    in_repeats += 1;
+                } else {
+                    explained += 1;
+                }
+            }
+        }
+    }
+    println!("{alone} nearest, {in_repeats} in repeats, {explained} with more asked of them");
+    assert!(alone + in_repeats > 100, "{alone} nearest, {in_repeats} in repeats");
+}
+
+/// Every instruction of the repository, printed and read and printed again, is the same.
+#[test]
+fn the_print_of_what_was_read_reads_the_same() {
+    let mut tried = 0;
+    for pattern in all() {
+        let document = document(&pattern);
+        let own = document.front.abbreviations.iter().map(|a| a.name.value.clone()).collect();
+        let vocabulary = Vocabulary { own };
+        let print = |text: &str| {
+            let words = |span: Span| text.get(span.range()).unwrap_or_default().to_owned();
+            let step = step::parse(text, 0, &vocabulary).map_err(|e| format!("{text}: {e:#?}"))?;
+            Ok::<_, String>(print::step(&step, Setting::Flat, words))
+        };
+        for step in instructions(&document) {
+            let text = pattern.slice(step);
+            let once = print(text).unwrap_or_else(|e| panic!("{}: {e}", pattern.name));
+            let again = print(&once).unwrap_or_else(|e| panic!("{}: {e}", pattern.name));
+            assert_eq!(once, again, "{}", pattern.name);
+            tried += 1;
+        }
+    }
+    assert!(tried > 300, "only {tried} instructions");
+}
+
+/// The instructions that hold no others.
+fn instructions(document: &Document) -> Vec<Span> {
+    fn of(step: &Step, all: &mut Vec<Span>) {
+        if step.steps.is_empty() {
+            all.push(step.span);
+        }
+        step.steps.iter().for_each(|inner| of(inner, all));
+    }
+    let mut all = Vec::new();
+    for block in document.sections.iter().flat_map(|s| &s.blocks) {
+        if let syntax::tree::Block::Steps(steps) = block {
+            steps.iter().for_each(|step| of(step, &mut all));
+        }
+    }
+    all
 }
 
 #[test]
@@ -214,6 +307,23 @@ proptest! {
         let one = chosen(&small("in", 4, stitches, chest));
         let two = chosen(&small("in", 8, stitches, 2 * chest));
         prop_assert_eq!(one, two);
+    }
+
+    /// Flat, a rib ends as it began or with a whole repeat; in the round only so.
+    #[test]
+    fn any_rib_is_in_whole_repeats(body in 10_i64..40, chest in 12_i64..60, knit in 1_u32..6, purl in 1_u32..6, flat: bool) {
+        let (setting, join) = if flat { ("flat", "") } else { ("in the round", "- join in the round\n") };
+        let text = format!(
+            "---\ntitle: One\nunits: in\ngauges:\n  body: {{ stitches: {body}, rows: 24, over: 4 in }}\n\
+             measure:\n  chest: {chest} in\n---\n\n## Tube, {setting}\n\n- cast on ? [chest]\n\
+             {join}- k{knit} p{purl} rib for 4 in\n- bind off all\n"
+        );
+        let counts = chosen(&text).expect("a pattern");
+        let over = counts[0] % (knit + purl);
+        prop_assert!(over == 0 || (flat && over == knit), "{} over {knit} + {purl}", counts[0]);
+        let off = exact(i64::from(counts[0]), 1) - exact(body * chest, 4);
+        let half = exact(i64::from(knit + purl), 2);
+        prop_assert!(off <= half && off >= -half, "{} for {}", counts[0], exact(body * chest, 4));
     }
 
     #[test]

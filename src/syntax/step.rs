@@ -265,7 +265,7 @@ mod tests {
             "right shoulder: reverse left shoulder",
             "at the same time:",
             "work as for back to armhole",
-            "work as for left front, reversing shaping",
+            "work as for left front, reversing all shaping",
             "break yarn and draw through",
             "sizes large and small only: k2, p2",
             "note: you have {96 (104)} sts [allow loose-number: a hymn number]",

@@ -174,8 +174,8 @@ fn oracle(system: &System, worst: Option<f64>) -> Option<f64> {
 #[test]
 fn a_general_solver_finds_nothing_better() {
     let mut compared = 0;
-    for seed in 0..runs(12, 400) {
-        let system = garment(&mut Random(seed), 1 + (seed % 3) as usize);
+    for seed in 0..runs(8, 400) {
+        let system = garment(&mut Random(seed), 1 + (seed % 2) as usize);
         let Ok(found) = solve(&system) else { continue };
         assert!(system.holds(&found.values), "seed {seed}");
         let Some(worst) = oracle(&system, None) else { continue };

@@ -3,7 +3,7 @@
 //! The tables work with any [`Cost`]. [`Level`] keeps the worst error as a
 //! fraction. [`Sum`] counts errors in units of one over their common
 //! denominator; where those would not fit in 128 bits [`LongSum`] does the
-//! same with long numbers. Knows nothing of where errors come from.
+//! same with longer numbers. Knows nothing of where errors come from.
 
 use std::cmp::Ordering;
 
@@ -26,9 +26,10 @@ impl Fraction {
         Self { over: over.saturating_abs(), under }
     }
 
-    fn reduced(over: i128, under: i128) -> Self {
+    /// [`Self::new`] in lowest terms.
+    pub(super) fn reduced(over: i128, under: i128) -> Self {
         let common = wide_gcd(over, under).max(1);
-        Self { over: over / common, under: under / common }
+        Self { over: over.saturating_abs() / common, under: under / common }
     }
 
     /// Twice as much.
@@ -36,20 +37,13 @@ impl Fraction {
         Ok(Self::reduced(self.over.checked_mul(2).ok_or(Spent)?, self.under))
     }
 
-    /// Halfway between two.
-    pub(super) fn between(self, other: Self) -> Result<Self, Spent> {
-        let cross = |a: i128, b: i128| a.checked_mul(b).ok_or(Spent);
-        let over = cross(self.over, other.under)?
-            .checked_add(cross(other.over, self.under)?)
-            .ok_or(Spent)?;
-        Ok(Self::reduced(over, cross(cross(self.under, other.under)?, 2)?))
-    }
-
-    /// This less another that is not larger.
-    fn less(self, other: Self) -> Result<Self, Spent> {
-        let cross = |a: i128, b: i128| a.checked_mul(b).ok_or(Spent);
-        let over = cross(self.over, other.under)? - cross(other.over, self.under)?;
-        Ok(Self::reduced(over, cross(self.under, other.under)?))
+    /// About halfway between this and a larger one; nothing if they are very near.
+    /// A round number, for products with it must fit.
+    pub(super) fn between(self, larger: Self) -> Result<Option<Self>, Spent> {
+        const PARTS: i128 = 1 << 16;
+        let (low, high) = (self.whole_times(PARTS)?, larger.whole_times(PARTS)?);
+        let middle = low + (high - low + 1) / 2;
+        Ok((low < middle && middle < high).then(|| Self::reduced(middle, PARTS)))
     }
 
     /// The largest whole number not above `factor` times this.
@@ -110,6 +104,13 @@ impl ErrorOf {
         Fraction::new(self.over(value), self.unit)
     }
 
+    /// The same error where the variable is `factor x value + plus`.
+    pub(super) fn stretched(&self, factor: i128, plus: i128) -> Result<Self, Spent> {
+        let times = |a: i128, b: i128| a.checked_mul(b).ok_or(Spent);
+        let shift = times(self.slope, plus)?.checked_add(self.shift).ok_or(Spent)?;
+        Ok(Self { slope: times(self.slope, factor)?, shift, ..*self })
+    }
+
     /// The values whose error is not above `level`: from, to (none if from > to).
     pub(super) fn window(&self, level: Fraction) -> Result<(i128, i128), Spent> {
         let most = level.whole_times(self.unit)?;
@@ -137,12 +138,10 @@ impl ErrorOf {
 /// `a` joined with `c` is not above `b` joined with `c`.
 pub(super) trait Cost: Clone + Ord + std::fmt::Debug {
     /// What an error is multiplied by.
-    type Weight;
+    type Weight: Clone;
     fn nothing() -> Self;
     fn join(&mut self, other: &Self);
     fn of(error: &ErrorOf, value: i64, weight: &Self::Weight) -> Self;
-    /// As far again from `start` as this is, which is not less than `start`.
-    fn further_from(&self, start: &Self) -> Self;
 }
 
 /// The worst error.
@@ -162,9 +161,6 @@ impl Cost for Level {
     fn of(error: &ErrorOf, value: i64, (): &()) -> Self {
         Self(error.at(value))
     }
-    fn further_from(&self, start: &Self) -> Self {
-        Self(self.0.doubled().and_then(|twice| twice.less(start.0)).unwrap_or(self.0))
-    }
 }
 
 /// The sum of errors, in units of one over their common denominator.
@@ -181,9 +177,6 @@ impl Cost for Sum {
     }
     fn of(error: &ErrorOf, value: i64, weight: &i128) -> Self {
         Self(error.over(value) * weight)
-    }
-    fn further_from(&self, start: &Self) -> Self {
-        Self(self.0 + (self.0 - start.0))
     }
 }
 
@@ -202,18 +195,13 @@ impl Cost for Peak {
     fn of(error: &ErrorOf, value: i64, weight: &i128) -> Self {
         Self(error.over(value) * weight)
     }
-    fn further_from(&self, start: &Self) -> Self {
-        Self(self.0 + (self.0 - start.0))
-    }
 }
 
-const LIMBS: usize = 32;
-
-/// [`Sum`] in a number of 2048 bits.
+/// [`Sum`] in a number of so many times 64 bits.
 #[derive(Clone, PartialEq, Eq, Debug)]
-pub(super) struct LongSum([u64; LIMBS]);
+pub(super) struct LongSum<const LIMBS: usize>([u64; LIMBS]);
 
-impl LongSum {
+impl<const LIMBS: usize> LongSum<LIMBS> {
     fn one() -> Self {
         let mut limbs = [0; LIMBS];
         limbs[0] = 1;
@@ -245,19 +233,19 @@ impl LongSum {
     }
 }
 
-impl Ord for LongSum {
+impl<const LIMBS: usize> Ord for LongSum<LIMBS> {
     fn cmp(&self, other: &Self) -> Ordering {
         self.0.iter().rev().cmp(other.0.iter().rev())
     }
 }
 
-impl PartialOrd for LongSum {
+impl<const LIMBS: usize> PartialOrd for LongSum<LIMBS> {
     fn partial_cmp(&self, other: &Self) -> Option<Ordering> {
         Some(self.cmp(other))
     }
 }
 
-impl Cost for LongSum {
+impl<const LIMBS: usize> Cost for LongSum<LIMBS> {
     type Weight = Self;
     fn nothing() -> Self {
         Self([0; LIMBS])
@@ -274,17 +262,6 @@ impl Cost for LongSum {
         // [`weights`] has made sure that every value in range fits.
         weight.times(error.over(value)).unwrap_or(Self([u64::MAX; LIMBS]))
     }
-    fn further_from(&self, start: &Self) -> Self {
-        let mut twice = self.clone();
-        twice.join(self);
-        let mut borrow = 0;
-        for (to, &from) in twice.0.iter_mut().zip(&start.0) {
-            let (first, under) = to.overflowing_sub(from);
-            let (second, under_again) = first.overflowing_sub(borrow);
-            (*to, borrow) = (second, u64::from(under || under_again));
-        }
-        twice
-    }
 }
 
 /// What each error is multiplied by so that all are whole numbers of one unit.
@@ -294,7 +271,8 @@ pub(super) enum Weights {
         weights: Vec<i128>,
         unit: i128,
     },
-    Long(Vec<LongSum>),
+    Long(Vec<LongSum<4>>),
+    Longest(Vec<LongSum<32>>),
 }
 
 /// The weights of `errors`, whose variables lie in the given ranges.
@@ -306,10 +284,13 @@ pub(super) fn weights(
         let (low, high) = range(e.variable);
         e.over(low).max(e.over(high))
     };
-    match short_weights(errors, most) {
-        Some((weights, unit)) => Ok(Weights::Short { weights, unit }),
-        None => long_weights(errors, most).map(Weights::Long).ok_or(Spent),
+    if let Some((weights, unit)) = short_weights(errors, most) {
+        return Ok(Weights::Short { weights, unit });
     }
+    long_weights(errors, most)
+        .map(Weights::Long)
+        .or_else(|| long_weights(errors, most).map(Weights::Longest))
+        .ok_or(Spent)
 }
 
 fn short_weights(errors: &[ErrorOf], most: impl Fn(&ErrorOf) -> i128) -> Option<(Vec<i128>, i128)> {
@@ -326,7 +307,10 @@ fn short_weights(errors: &[ErrorOf], most: impl Fn(&ErrorOf) -> i128) -> Option<
 }
 
 /// The common denominator as a product of blocks that each fit in 96 bits.
-fn long_weights(errors: &[ErrorOf], most: impl Fn(&ErrorOf) -> i128) -> Option<Vec<LongSum>> {
+fn long_weights<const LIMBS: usize>(
+    errors: &[ErrorOf],
+    most: impl Fn(&ErrorOf) -> i128,
+) -> Option<Vec<LongSum<LIMBS>>> {
     let mut blocks: Vec<i128> = Vec::new();
     let mut block_of = Vec::new();
     for e in errors {
@@ -395,15 +379,15 @@ mod tests {
             units.iter().map(|&unit| ErrorOf { variable: 0, slope: 3, shift: -50, unit }).collect();
         let most = |e: &ErrorOf| e.over(100);
         let (short, _) = short_weights(&errors, most).expect("fits");
-        let long = long_weights(&errors, most).expect("fits");
+        let long = long_weights::<4>(&errors, most).expect("fits");
         let pick = |n: usize| (n % errors.len(), (n * 37 % 100) as i64);
         let mut sums = Vec::new();
         for start in 0..60 {
-            let (mut a, mut b) = (Sum::nothing(), LongSum::nothing());
+            let (mut a, mut b) = (Sum::nothing(), LongSum::<4>::nothing());
             for n in start..start + 5 {
                 let (i, v) = pick(n);
                 a.join(&Sum::of(&errors[i], v, &short[i]));
-                b.join(&LongSum::of(&errors[i], v, &long[i]));
+                b.join(&LongSum::<4>::of(&errors[i], v, &long[i]));
             }
             sums.push((a, b));
         }
@@ -420,9 +404,14 @@ mod tests {
             .map(|i| ErrorOf { variable: 0, slope: 1, shift: -1, unit: 1_000_003 + 2 * i })
             .collect();
         assert!(short_weights(&errors, |_| 1000).is_none());
-        let long = long_weights(&errors, |_| 1000).expect("fits in a long number");
+        assert!(long_weights::<4>(&errors, |_| 1000).is_none());
+        let long = long_weights::<32>(&errors, |_| 1000).expect("fits in a long number");
         // 1/1000003 is more than 1/1000005.
-        assert!(LongSum::of(&errors[0], 2, &long[0]) > LongSum::of(&errors[1], 2, &long[1]));
-        assert!(LongSum::of(&errors[0], 2, &long[0]) < LongSum::of(&errors[1], 3, &long[1]));
+        assert!(
+            LongSum::<32>::of(&errors[0], 2, &long[0]) > LongSum::<32>::of(&errors[1], 2, &long[1])
+        );
+        assert!(
+            LongSum::<32>::of(&errors[0], 2, &long[0]) < LongSum::<32>::of(&errors[1], 3, &long[1])
+        );
     }
 }

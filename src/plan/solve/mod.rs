@@ -31,8 +31,10 @@
 //! coordinates that come to the same partial sums wherever other coordinates
 //! have a say can be completed in exactly the same manner, so only the best of
 //! them is kept. A way is dropped before it is complete only if its cost with
-//! the least cost of everything else, each row and table taken by itself, is
-//! above that of a solution in hand: no completion of it can be the best one.
+//! the least cost of everything else is above that of a solution in hand, found
+//! in a hurry: no completion of it can be the best one. The least cost of
+//! everything else is that of each row and table taken by itself, or, seen from
+//! one row (`outlook`), of all tables that meet there.
 //! Ties are carried along in the same comparison, as the values of the
 //! unknowns are sums of the coordinates too: of two ways with the same
 //! partial sums the one with the larger values stays so whatever completes it.
@@ -46,7 +48,8 @@
 //! is about linear in the number of unknowns and grows with the number of
 //! values each may take at the lowest level, to the power of how many sums tie
 //! the two sides of a cut together. Garments are chains and few joins: one or
-//! two. A system of a hundred unknowns takes well under a millisecond
+//! two. A size of a cardigan (31 unknowns, 29 aims) takes about half a
+//! millisecond, a made system of eighty unknowns in ten pieces about one
 //! (`cargo bench --bench solver`). The general case is as hard as whole-number
 //! programming, therefore the count of steps.
 
@@ -54,10 +57,16 @@ mod clash;
 mod cost;
 mod frame;
 mod lattice;
+mod merge;
+mod net;
+mod outlook;
+mod parts;
+mod pass;
 mod search;
 mod shadow;
 mod tables;
 mod whole;
+mod whole_aim;
 
 pub use clash::relaxations;
 

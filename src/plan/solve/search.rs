@@ -8,9 +8,11 @@
 use std::collections::BTreeSet;
 
 use super::cost::{Cost, Fraction, Level, LongSum, Peak, Sum, Weights, weights};
-use super::frame::{Class, Frame, Span};
+use super::frame::{Frame, Span};
+use super::merge::{best, floor};
+use super::net::Price;
+use super::parts::{LiveRow, Parts, extremes, live_rows};
 use super::shadow::Shadow;
-use super::tables::{Choice, Net, Row, best, floor};
 use super::whole::narrow;
 use super::{Spent, Steps};
 use crate::plan::system::System;
@@ -117,9 +119,9 @@ impl Search<'_> {
         match weights(&self.frame.errors, |v| (spans[v].low, spans[v].high))? {
             Weights::Short { weights, unit } => {
                 let floor = self.floor_by::<Peak>(spans, &weights)?;
-                Ok(floor.map(|Peak(over)| Fraction::new(over, unit)))
+                Ok(floor.map(|Peak(over)| Fraction::reduced(over, unit)))
             }
-            Weights::Long(_) => {
+            Weights::Long(_) | Weights::Longest(_) => {
                 let floor = self.floor_by::<Level>(spans, &self.free())?;
                 Ok(floor.map(|Level(level)| level))
             }
@@ -168,7 +170,7 @@ impl Search<'_> {
             (low, wrong_at_low) = (high, true);
         }
         for _ in 0..if wrong_at_low { HALVINGS } else { 0 } {
-            let middle = low.between(high)?;
+            let Some(middle) = low.between(high)? else { break };
             if self.frame.within(&hard, middle)?.is_some() {
                 high = middle;
             } else {
@@ -182,7 +184,8 @@ impl Search<'_> {
     fn finish(&mut self, spans: &[Span]) -> Result<Option<Best>, Spent> {
         match weights(&self.frame.errors, |v| (spans[v].low, spans[v].high))? {
             Weights::Short { weights, .. } => self.preferred::<Sum>(spans, &weights),
-            Weights::Long(weights) => self.preferred::<LongSum>(spans, &weights),
+            Weights::Long(weights) => self.preferred::<LongSum<4>>(spans, &weights),
+            Weights::Longest(weights) => self.preferred::<LongSum<32>>(spans, &weights),
         }
     }
 
@@ -301,7 +304,7 @@ impl Search<'_> {
     ) -> Result<Option<Listed<C>>, Spent> {
         let priced: BTreeSet<usize> = rows
             .iter()
-            .filter(|row| !row.costs.is_empty())
+            .filter(|row| !row.price.is_nothing())
             .flat_map(|row| row.terms.iter().map(|t| t.0))
             .collect();
         for width in [SHORT, SHORT * SHORT] {
@@ -338,7 +341,7 @@ impl Search<'_> {
                         terms,
                         low: narrow(-constant)?,
                         high: narrow(high)?,
-                        costs: Vec::new(),
+                        price: Price(Vec::new()),
                     });
                 }
             }
@@ -348,92 +351,11 @@ impl Search<'_> {
     }
 }
 
-/// A sum of coordinates that are not yet known, which must lie in a range and
-/// may cost something.
-struct LiveRow<C> {
-    terms: Vec<(usize, i64)>,
-    low: i64,
-    high: i64,
-    /// For each value from `low` to `high`, or empty.
-    costs: Vec<C>,
-}
-
 /// Narrowed spans, and what is found in them.
 type Reached<C> = (Vec<Span>, Found<C>);
 
-/// Rows that matter.
-type LiveRows<C> = Vec<LiveRow<C>>;
-
 /// Rows that matter, and the coordinates that need not be listed.
-type Listed<C> = (LiveRows<C>, BTreeSet<usize>);
-
-/// The rows that can still be broken or cost something, with what is sure to
-/// be paid. Nothing if one of them cannot be kept.
-fn live_rows<C: Cost>(
-    frame: &Frame,
-    spans: &[Span],
-    weights: &[C::Weight],
-) -> Result<Option<(C, LiveRows<C>)>, Spent> {
-    let mut sure = C::nothing();
-    let mut rows = Vec::new();
-    for class in &frame.classes {
-        let (low, high) = class.range(spans);
-        let terms: Vec<_> =
-            class.terms.iter().filter(|t| !spans[t.0].is_single()).copied().collect();
-        let known = class.terms.iter().filter(|t| spans[t.0].is_single());
-        let offset: i128 = known.map(|&(c, f)| i128::from(f) * i128::from(spans[c].low)).sum();
-        let (least, most) = extremes(&terms, spans);
-        if class.errors.is_empty() && low <= least + offset && most + offset <= high {
-            continue;
-        }
-        let (low, high) = (low.max(least + offset), high.min(most + offset));
-        if low > high {
-            return Ok(None);
-        }
-        if terms.is_empty() {
-            sure.join(&price(frame, class, narrow(offset)?, weights));
-            continue;
-        }
-        let mut costs = Vec::new();
-        if !class.errors.is_empty() {
-            if high - low > i128::from(LISTED) {
-                return Err(Spent);
-            }
-            for value in low..=high {
-                costs.push(price(frame, class, narrow(value)?, weights));
-            }
-        }
-        let (low, high) = (narrow(low - offset)?, narrow(high - offset)?);
-        // Every partial sum fits as well.
-        if least.unsigned_abs().max(most.unsigned_abs()) >> 60 != 0 {
-            return Err(Spent);
-        }
-        rows.push(LiveRow { terms, low, high, costs });
-    }
-    Ok(Some((sure, rows)))
-}
-
-/// What all errors of a class cost at one of its values.
-fn price<C: Cost>(frame: &Frame, class: &Class, value: i64, weights: &[C::Weight]) -> C {
-    let mut cost = C::nothing();
-    for &e in &class.errors {
-        let error = &frame.errors[e];
-        if let Some(member) = class.member(error) {
-            cost.join(&C::of(error, member.value(value), &weights[e]));
-        }
-    }
-    cost
-}
-
-/// The smallest and the largest sum.
-fn extremes(terms: &[(usize, i64)], spans: &[Span]) -> (i128, i128) {
-    terms.iter().fold((0, 0), |(low, high), &(c, factor)| {
-        let (a, b) = (i128::from(spans[c].low), i128::from(spans[c].high));
-        let factor = i128::from(factor);
-        let (a, b) = if factor > 0 { (a, b) } else { (b, a) };
-        (low + factor * a, high + factor * b)
-    })
-}
+type Listed<C> = (Vec<LiveRow<C>>, BTreeSet<usize>);
 
 fn add_between(
     shadow: &mut Shadow,
@@ -444,92 +366,4 @@ fn add_between(
     let up = terms.iter().map(|&(c, f)| (c, i128::from(f)));
     shadow.add(up.clone(), -i128::from(low))?;
     shadow.add(up.map(|(c, f)| (c, -f)), i128::from(high))
-}
-
-/// Coordinates that meet in no row are apart.
-struct Parts<C> {
-    /// With the coordinate that each choice stands for.
-    nets: Vec<(Vec<usize>, Net<C>)>,
-    /// By coordinate, whether it is in a net.
-    placed: Vec<bool>,
-    loose: BTreeSet<usize>,
-}
-
-impl<C: Cost> Parts<C> {
-    fn new(frame: &Frame, rows: Vec<LiveRow<C>>, spans: &[Span], loose: &BTreeSet<usize>) -> Self {
-        let mut leader: Vec<usize> = (0..spans.len()).collect();
-        let mut placed = vec![false; spans.len()];
-        for row in &rows {
-            for &(c, _) in &row.terms {
-                placed[c] = true;
-                let (a, b) = (find(&mut leader, row.terms[0].0), find(&mut leader, c));
-                leader[a.max(b)] = a.min(b);
-            }
-        }
-        let mut nets: Vec<(Vec<usize>, Net<C>)> = Vec::new();
-        // By coordinate: its net, and which choice it is there.
-        let mut place = vec![(usize::MAX, 0); spans.len()];
-        for c in (0..spans.len()).filter(|&c| placed[c]) {
-            let first = find(&mut leader, c);
-            if first == c {
-                place[c].0 = nets.len();
-                nets.push((
-                    Vec::new(),
-                    Net { rows: Vec::new(), choices: Vec::new(), ties: Vec::new() },
-                ));
-            }
-            let (coordinates, net) = &mut nets[place[first].0];
-            place[c] = (place[first].0, coordinates.len());
-            coordinates.push(c);
-            net.choices.push(Choice { low: spans[c].low, high: spans[c].high, parts: Vec::new() });
-        }
-        for LiveRow { terms, low, high, costs } in rows {
-            let net = &mut nets[place[terms[0].0].0].1;
-            for (c, factor) in terms {
-                net.choices[place[c].1].parts.push((net.rows.len(), factor));
-            }
-            net.rows.push(Row { low, high, costs });
-        }
-        for form in &frame.forms[..frame.unknowns] {
-            if form.terms.iter().any(|t| loose.contains(&t.0)) {
-                continue;
-            }
-            let mut tie: Vec<(usize, (usize, i64))> = form
-                .terms
-                .iter()
-                .filter(|t| placed[t.0])
-                .map(|&(c, factor)| (place[c].0, (place[c].1, factor)))
-                .collect();
-            tie.sort_unstable();
-            for one in tie.chunk_by(|a, b| a.0 == b.0) {
-                nets[one[0].0].1.ties.push(one.iter().map(|t| t.1).collect());
-            }
-        }
-        Self { nets, placed, loose: loose.clone() }
-    }
-
-    /// The values of coordinates in no row: the ties alone decide.
-    fn untouched(&self, frame: &Frame, spans: &[Span]) -> Vec<i64> {
-        let mut values: Vec<i64> = spans.iter().map(|s| s.low).collect();
-        let mut decided = self.placed.clone();
-        for form in &frame.forms[..frame.unknowns] {
-            if form.terms.iter().any(|t| self.loose.contains(&t.0)) {
-                continue;
-            }
-            for &(c, factor) in &form.terms {
-                if !std::mem::replace(&mut decided[c], true) && factor > 0 {
-                    values[c] = spans[c].high;
-                }
-            }
-        }
-        values
-    }
-}
-
-fn find(leader: &mut [usize], mut of: usize) -> usize {
-    while leader[of] != of {
-        leader[of] = leader[leader[of]];
-        of = leader[of];
-    }
-    of
 }

@@ -76,9 +76,9 @@ pub(crate) fn small(random: &mut Random) -> System {
     system
 }
 
-/// A system like that of one size of a garment: pieces that begin with a
-/// band, are shaped in steps of two, have a stitch pattern's repeat, share
-/// their rows, and are joined at a yoke.
+/// A system like that of one size of a garment: pieces whose band follows
+/// their width, that are shaped in steps of two, have a stitch pattern's
+/// repeat, share their rows, and are joined at a yoke.
 pub(crate) fn garment(random: &mut Random, pieces: usize) -> System {
     const WIDE: i64 = 1_000_000;
     let mut system = System::new();
@@ -111,6 +111,16 @@ pub(crate) fn garment(random: &mut Random, pieces: usize) -> System {
         let mut last = count(&mut system);
         aim(&mut system, last, exact(stitches, 10), tenths(random, 10, 40));
         multiple(random, &mut system, last);
+        // Its band follows the count that is chosen: n - share x N should be nought.
+        let band = count(&mut system);
+        let gauges = exact(random.between(150, 350), random.between(150, 350));
+        let share = gauges * exact(random.between(80, 110), random.between(80, 110));
+        let of = &Weighted::unknown(band) - &Weighted::unknown(last).times(share);
+        let tolerance = (share * exact(stitches, 500)).max(exact(1, 1));
+        system.aim(Aim { of, target: exact(0, 1), tolerance });
+        if random.once_in(2) {
+            multiple(random, &mut system, band);
+        }
         let mut width = stitches;
         for _ in 0..random.between(1, 2) {
             let next = count(&mut system);

@@ -6,7 +6,7 @@
 //! way, since a length and a row gauge alone decide them.
 
 use super::goal::Goal;
-use super::system::{AimId, Requirement, RequirementId, System};
+use super::system::{Requirement, RequirementId, System};
 use crate::measure::round::nearest;
 use crate::measure::{Exact, Gauge, Given, Length, Linear, SizeId, Unit, Unknown, exact};
 use crate::model::{GaugeId, Measures, Model};
@@ -45,8 +45,6 @@ pub(crate) struct Intent {
     pub(crate) old: Option<i64>,
     /// Why it aims there.
     pub(crate) reason: Reason,
-    /// The aim in the system.
-    pub(crate) aim: AimId,
 }
 
 /// Why a count aims where it does.

@@ -3,7 +3,7 @@
 //!
 //! This is the whole language between a pattern and the solver. It knows
 //! nothing of stitches, rows or text; whoever sets a system up keeps a list
-//! of what each [`RequirementId`] and [`AimId`] stands for.
+//! of what each [`RequirementId`] stands for.
 
 use std::collections::BTreeMap;
 use std::ops::{Add, Sub};
@@ -20,7 +20,7 @@ pub struct System {
     pub bounds: Vec<Bounds>,
     /// What must hold: `requirements[i]` is `RequirementId(i)`.
     pub requirements: Vec<Requirement>,
-    /// What should come close: `aims[i]` is `AimId(i)`.
+    /// What should come close: in no particular order.
     pub aims: Vec<Aim>,
 }
 
@@ -36,10 +36,6 @@ pub struct Bounds {
 /// Which requirement of a [`System`].
 #[derive(Clone, Copy, PartialEq, Eq, Hash, PartialOrd, Ord, Debug)]
 pub struct RequirementId(pub usize);
-
-/// Which aim of a [`System`].
-#[derive(Clone, Copy, PartialEq, Eq, Hash, PartialOrd, Ord, Debug)]
-pub struct AimId(pub usize);
 
 /// Something that must hold exactly.
 #[derive(Clone, PartialEq, Eq, Debug)]
@@ -96,9 +92,8 @@ impl System {
     }
 
     /// Adds something that should come close.
-    pub fn aim(&mut self, aim: Aim) -> AimId {
+    pub fn aim(&mut self, aim: Aim) {
         self.aims.push(aim);
-        AimId(self.aims.len() - 1)
     }
 
     /// How many unknowns there are.

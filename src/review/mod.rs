@@ -25,7 +25,6 @@ mod uneven;
 mod units;
 mod unused;
 mod widths;
-mod yarn;
 
 pub use allow::{Allowed, Of, Settled, settle};
 pub use kept::{kept_as_written, needles_kept};
@@ -55,7 +54,6 @@ pub fn review(source: &Source, model: &Model<'_>, traces: &[Trace]) -> Vec<Findi
         widths::widths_differ(model, &walks),
         gauge::unlikely(model, &walks),
         openings::openings(model, &walks),
-        yarn::differs(model, traces).into_iter().collect(),
     ]
     .concat()
 }

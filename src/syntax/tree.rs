@@ -392,8 +392,6 @@ pub enum CloseWith {
     DrawThrough,
     /// `graft`
     Graft,
-    /// `three-needle bind off`
-    ThreeNeedle,
 }
 
 /// A fabric by its name.

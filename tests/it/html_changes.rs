@@ -71,7 +71,7 @@ fn what_was_and_what_is_are_named_and_marked_without_color() {
         assert!(page.contains(&start), "{start} in {page}");
     };
     side("was", "del", "96 (104, 112, 120)");
-    side("now", "ins", "80 (88, 92, 100)");
+    side("now", "ins", "76 (84, 92, 100)");
     assert!(page.contains("as it was</li>"), "{page}");
 }
 

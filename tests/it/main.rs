@@ -31,7 +31,6 @@ mod patterns;
 mod planted_faults;
 mod quick_answers;
 mod quick_commands;
-mod rows_by_chance;
 mod run;
 mod samples;
 mod solver;

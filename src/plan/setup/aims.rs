@@ -130,9 +130,8 @@ impl Planner<'_, '_> {
                         lies: lies.clone(),
                     });
                 }
-                // As written, a band keeps its own width, unless the fit moves its body.
-                let moved = o.measure.as_ref().is_some_and(|expr| self.refits(expr));
-                let lies = lies.or((moved && b.measure.is_none()).then_some(Lies::AsWritten));
+                // Without a width of its own a band follows its body.
+                let lies = lies.or(b.measure.is_none().then_some(Lies::AsWritten));
                 if let Some(lies) = lies {
                     let other_index = if other == 0 { index - 1 } else { index };
                     lying.insert(band_index, (lies, other_index));
@@ -281,18 +280,20 @@ impl Planner<'_, '_> {
             .target(g, body.old, body.measure.as_ref())
             .map_or(exact(body.old.unwrap_or(100), 1), |(target, _)| target);
         let likely = body_target * share;
+        let reason = Reason::Band { lies: lies.clone(), meets: body.place };
         let aim = Aim { of, target: exact(0, 1), tolerance: tolerance(likely) };
-        let aim = self.setup.system.aim(aim);
-        self.setup.intents.push(Intent {
-            of: band.count.clone(),
-            place: band.place,
-            piece: band.piece,
-            gauge: b,
-            target: likely,
-            old: band.old,
-            reason: Reason::Band { lies: lies.clone(), meets: body.place },
+        self.aim_at(
+            Intent {
+                of: band.count.clone(),
+                place: band.place,
+                piece: band.piece,
+                gauge: b,
+                target: likely,
+                old: band.old,
+                reason,
+            },
             aim,
-        });
+        );
     }
 
     #[allow(clippy::too_many_arguments)]
@@ -306,16 +307,21 @@ impl Planner<'_, '_> {
         old: Option<i64>,
         reason: Reason,
     ) {
-        if of.known().is_some() || self.setup.intents.iter().any(|i| i.place == place) {
-            return;
-        }
-        let weighted = Weighted::from(of);
         // What the fit asks for comes before what merely keeps its width.
         let strict = if matches!(reason, Reason::Measures(_)) { exact(1, 10) } else { exact(1, 1) };
         let tolerance = tolerance(target) * strict;
-        let aim = self.setup.system.aim(Aim { of: weighted, target, tolerance });
+        let aim = Aim { of: Weighted::from(of), target, tolerance };
         let of = of.clone();
-        self.setup.intents.push(Intent { of, place, piece, gauge, target, old, reason, aim });
+        self.aim_at(Intent { of, place, piece, gauge, target, old, reason }, aim);
+    }
+
+    /// A count aims once, however often its step is worked.
+    fn aim_at(&mut self, intent: Intent, aim: Aim) {
+        let again = self.setup.intents.iter().any(|i| i.place == intent.place);
+        if !again && intent.of.known().is_none() {
+            self.setup.system.aim(aim);
+            self.setup.intents.push(intent);
+        }
     }
 
     /// Live numbers of one row that mirror each other stay equal, and so do those

@@ -100,6 +100,7 @@ catalogue! {
     NotMonotone, "not-monotone", Warning, "a count does not grow with the sizes";
     WillNotGoOn, "will-not-go-on", Warning, "an opening is too small for what it must pass";
     GaugeUnlikely, "gauge-unlikely", Warning, "gauge, needle and yarn do not belong together";
+    YarnDiffers, "yarn-differs", Warning, "the yarn a size used is not what its stitches take";
     AllowUnused, "allow-unused", Warning, "an allowed finding does not occur";
     Internal, "internal", Error, "a mistake in walewright itself";
 }

@@ -11,6 +11,7 @@ use crate::model::{GaugeDef, GaugeId};
 use crate::plan::band::Fit;
 use crate::plan::facts::{self, Join};
 use crate::plan::ratio::Ratio;
+use crate::plan::yarn;
 use crate::standards::NeedleSize;
 use crate::standards::yarn_weights;
 use crate::syntax::front::Used;
@@ -264,9 +265,10 @@ pub(super) fn materials(author: &Author<'_>) -> Vec<Block> {
 }
 
 fn yarn_words(author: &Author<'_>) -> Option<Words> {
-    let yarn = author.checked.model.document.front.yarn.as_ref()?;
+    let model = &author.checked.model;
+    let yarn = model.document.front.yarn.as_ref();
     let mut parts: Vec<Words> = Vec::new();
-    if let Some(weight) = yarn.weight {
+    if let Some(weight) = yarn.and_then(|yarn| yarn.weight) {
         let known = yarn_weights().iter().find(|w| u32::from(w.number) == weight.value);
         let text = match known {
             Some(known) => format!("{} weight ({})", known.name, known.number),
@@ -274,7 +276,7 @@ fn yarn_words(author: &Author<'_>) -> Option<Words> {
         };
         parts.push(vec![plain(text)]);
     }
-    if let Some(put_up) = &yarn.put_up {
+    if let Some(put_up) = yarn.and_then(|yarn| yarn.put_up.as_ref()) {
         let length = put_up.value.length;
         let grams = put_up.value.grams.map(|g| format!(" per {} g", decimal(g, 1)));
         let text = format!(
@@ -285,9 +287,10 @@ fn yarn_words(author: &Author<'_>) -> Option<Words> {
         );
         parts.push(vec![plain(text)]);
     }
-    if let Some(used) = &yarn.used {
+    if let Some(used) = yarn.and_then(|yarn| yarn.used.as_ref()) {
         parts.push(used_words(author, &used.value));
     }
+    parts.extend(need_words(author, yarn.and_then(|yarn| yarn.used.as_ref()).map(|u| &u.value)));
     let mut parts = parts.into_iter();
     let mut words = parts.next()?;
     for part in parts {
@@ -295,6 +298,41 @@ fn yarn_words(author: &Author<'_>) -> Option<Words> {
         words.extend(part);
     }
     Some(words)
+}
+
+/// What to buy: reckoned from the stitches where the pattern does not say what
+/// it used, in balls or skeins where it says how they are sold.
+fn need_words(author: &Author<'_>, used: Option<&Used>) -> Vec<Words> {
+    let Some(need) = yarn::need(&author.checked.model, &author.checked.traces) else {
+        return Vec::new();
+    };
+    let mut parts = Vec::new();
+    if need.method == yarn::Method::Constants {
+        let lengths: Vec<_> = need.sizes.iter().map(|one| one.and_then(|one| one.length)).collect();
+        let mut words = vec![plain("about ")];
+        words.extend(metres_and_yards(&lengths));
+        words.push(plain(", reckoned from the gauge and the number of stitches"));
+        parts.push(words);
+    }
+    let each: Vec<_> = need.sizes.iter().map(|one| one.and_then(|one| one.put_ups)).collect();
+    if each.iter().any(Option::is_some) && !matches!(used, Some(Used::PutUps(_))) {
+        let one = each.iter().all(|n| *n == Some(1));
+        let each = each.iter().map(|n| n.map_or("-".to_owned(), |n| n.to_string()));
+        parts.push(vec![
+            plain(format!("with {}% to spare ", decimal(need.margin * exact(100, 1), 1))),
+            Part::Number(Number::by_size(each.enumerate().collect())),
+            plain(if one { " ball or skein" } else { " balls or skeins" }),
+        ]);
+    }
+    parts
+}
+
+fn metres_and_yards(each: &[Option<Length>]) -> Words {
+    let in_unit = |unit: Unit| {
+        let each = each.iter().map(|l| l.map_or("-".to_owned(), |l| decimal(l.amount(unit), 0)));
+        Part::Number(Number::by_size(each.enumerate().collect()))
+    };
+    vec![in_unit(Unit::M), plain(" m / "), in_unit(Unit::Yd), plain(" yd")]
 }
 
 fn used_words(author: &Author<'_>, used: &Used) -> Words {
@@ -306,15 +344,7 @@ fn used_words(author: &Author<'_>, used: &Used) -> Words {
     match used {
         Used::Grams(given) => vec![numbers(given), plain(" g")],
         Used::PutUps(given) => vec![numbers(given), plain(" balls or skeins")],
-        Used::Length(given) => {
-            let each = by_size(author, |size| given.get(size).copied());
-            let in_unit = |unit: Unit| {
-                let each =
-                    each.iter().map(|l| l.map_or("-".to_owned(), |l| decimal(l.amount(unit), 0)));
-                Part::Number(Number::by_size(each.enumerate().collect()))
-            };
-            vec![in_unit(Unit::M), plain(" m / "), in_unit(Unit::Yd), plain(" yd")]
-        }
+        Used::Length(given) => metres_and_yards(&by_size(author, |size| given.get(size).copied())),
     }
 }
 

@@ -26,6 +26,7 @@ pub mod spacing;
 pub mod swatch;
 pub mod system;
 pub mod taper;
+pub mod yarn;
 pub mod yoke;
 
 pub use choose::{Asked, Band, ChosenRate, Derivation, SizePlan};

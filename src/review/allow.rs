@@ -89,7 +89,14 @@ pub fn settle(source: &Source, model: &Model<'_>, findings: Vec<Finding>, of: Of
 
 /// Whether a check finds this, not a rewrite only.
 fn checked(code: Code) -> bool {
-    !matches!(code, Code::BandEstimated | Code::KeptAsWritten | Code::NotMonotone)
+    !matches!(
+        code,
+        Code::BandEstimated
+            | Code::CapDiffers
+            | Code::KeptAsWritten
+            | Code::NotMonotone
+            | Code::ShapeMoved
+    )
 }
 
 /// Permissions by what they allow and where, so that no finding is held

@@ -25,6 +25,7 @@ mod uneven;
 mod units;
 mod unused;
 mod widths;
+mod yarn;
 
 pub use allow::{Allowed, Of, Settled, settle};
 pub use kept::{kept_as_written, needles_kept};
@@ -54,6 +55,7 @@ pub fn review(source: &Source, model: &Model<'_>, traces: &[Trace]) -> Vec<Findi
         widths::widths_differ(model, &walks),
         gauge::unlikely(model, &walks),
         openings::openings(model, &walks),
+        yarn::differs(model, traces).into_iter().collect(),
     ]
     .concat()
 }

@@ -56,11 +56,11 @@ pub(super) const ROWS: &[Row] = table! {
     // name, takes, makes, counted, mirror, from the wrong side, symbol, also, means
     "k", 1, 1, true, "", "p", "knit", "knit|plain", "knit";
     "p", 1, 1, true, "", "k", "purl", "purl", "purl";
-    "k tbl", 1, 1, true, "", "p tbl", "knit-twisted", "ktbl|knit tbl|k1b|k in back|knit in back|k into back|knit into back", "knit through the back loop";
-    "p tbl", 1, 1, true, "", "k tbl", "purl-twisted", "ptbl|purl tbl|p1b|p in back|purl in back", "purl through the back loop";
+    "k tbl", 1, 1, true, "", "p tbl", "knit-twisted", "ktbl|knit tbl|k1b|kb1|k1-b|k in back|knit in back|k into back|knit into back", "knit through the back loop";
+    "p tbl", 1, 1, true, "", "k tbl", "purl-twisted", "ptbl|purl tbl|p1b|pb1|p1-b|p in back|purl in back", "purl through the back loop";
     "sl", 1, 1, true, "", "sl", "slip", "slip|s", "slip from the left needle to the right without working";
-    "sl kwise", 1, 1, true, "", "sl pwise", "slip", "slip kwise|slip knitwise|sl knitwise", "slip as if to knit";
-    "sl pwise", 1, 1, true, "", "sl pwise", "slip", "slip pwise|slip purlwise|sl purlwise", "slip as if to purl";
+    "sl kwise", 1, 1, true, "", "sl pwise", "slip", "sl1k|sl1-k|slip kwise|slip knitwise|sl knitwise", "slip as if to knit";
+    "sl pwise", 1, 1, true, "", "sl pwise", "slip", "sl1p|sl1-p|slip pwise|slip purlwise|sl purlwise", "slip as if to purl";
     "sl wyif", 1, 1, true, "", "sl wyib", "slip-float", "slip wyif", "slip with the yarn held in front";
     "sl wyib", 1, 1, true, "", "sl wyif", "slip", "slip wyib", "slip with the yarn held in back";
     // Decreases by one.

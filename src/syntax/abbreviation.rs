@@ -11,6 +11,7 @@ use nom::combinator::value;
 use super::error::{Expected, clipped};
 use super::terminals::{
     Parsed, Text, count, follows, maybe, number, phrase, quietly, stitches_word, stop, times,
+    unwritten,
 };
 use super::tree::Counts;
 use crate::diag::{Code, Finding, words};
@@ -28,8 +29,9 @@ pub(super) struct Named {
 
 /// ```text
 /// stitch-name = own-name [ count ] | abbreviation | twisted | worked-together | slipped
-///             | plain-stitch [ [ "next" ] count [ stitches ] ]
-///             | word-stitch [ "next" ] count [ stitches ]
+///             | plain-stitch [ [ "next" | "first" ] count [ stitches ] ]
+///             | word-stitch [ "next" | "first" ] count [ stitches ]
+///             | ( plain-stitch | word-stitch ) ( "next" | "first" ) stitch-word
 /// plain-stitch = "k" | "p" | "sl" | "slip" | "yo" | "over" | "kfb" | "pfb"
 /// word-stitch = "knit" | "purl" | "plain"
 /// twisted = ( "k" | "p" ) [ number ] ( "tbl" | "through" [ "the" ] "back" ( "loop" | "loops" ) )
@@ -153,6 +155,8 @@ fn with_manner<'a>(
     let (rest, count) = match (count, manner_after(rest, &name)) {
         // `slip 2 sts purlwise`
         (Some(count), Some((after, longer))) => {
+            // `slip 1 st purlwise with yarn in front`
+            let (after, longer) = manner_after(after, &longer).unwrap_or((after, longer));
             let name = Spanned::new(longer, start.span_to(after));
             return Ok((after, Named { name, count: Some(count) }));
         }
@@ -199,8 +203,8 @@ fn manner_of_stitch(input: Text<'_>) -> Parsed<'_, &'static str> {
         value("tbl", phrase("through the? back loop|loops")),
         value("kwise", phrase("kwise|knitwise|k-wise")),
         value("pwise", phrase("pwise|purlwise|p-wise")),
-        value("kwise", phrase("as if to knit")),
-        value("pwise", phrase("as if to purl")),
+        value("kwise", phrase("as if|though to knit")),
+        value("pwise", phrase("as if|though to purl")),
         value("wyif", phrase("wyif")),
         value("wyib", phrase("wyib")),
         value("wyif", phrase("with yarn in|held in? front")),
@@ -215,7 +219,11 @@ fn count_after(input: Text<'_>, counted: bool) -> Parsed<'_, Option<Counts>> {
         return Ok((input, None));
     }
     let here = input.trimmed();
-    let (here, next) = match quietly(phrase("the? next"))(here) {
+    let (here, next) = match quietly(phrase("the? next|first"))(here) {
+        // `slip first st` is one of them.
+        Ok((after, ())) if follows(after, phrase("st|stitch")) => {
+            return Ok((after, Some(unwritten(after.offset(), 1))));
+        }
         Ok((after, ())) => (after.trimmed(), true),
         Err(_) => (here, false),
     };

@@ -13,11 +13,11 @@ use super::tree::{Counts, RowEnd, StarEnd};
 use crate::source::Spanned;
 
 /// ```text
-/// row-end = to-end | to-last | to-gap | to-marker
+/// row-end = to-end | in-each | to-last | to-gap | to-marker
 /// ```
 pub(super) fn row_end(input: Text<'_>) -> Parsed<'_, RowEnd> {
     alt((
-        value(RowEnd::End, to_end),
+        value(RowEnd::End, alt((to_end, quietly(in_each)))),
         map(quietly(to_gap), |before| RowEnd::Gap { before }),
         map(to_last, RowEnd::Last),
         map(to_marker, |(before, name)| RowEnd::Marker { before, name }),
@@ -27,11 +27,25 @@ pub(super) fn row_end(input: Text<'_>) -> Parsed<'_, RowEnd> {
 
 /// How far, where the words for it begin here; otherwise nothing is read.
 pub(super) fn row_end_if_any(input: Text<'_>) -> Parsed<'_, Option<RowEnd>> {
+    if let Ok((rest, ())) = quietly(in_each)(input) {
+        return Ok((rest, Some(RowEnd::End)));
+    }
     // `all in next st` is not how far.
     if follows(input, phrase("all in|into")) || !follows(input, phrase(OPENINGS)) {
         return Ok((input, None));
     }
     map(cut(labelled("how far (`end`, `last 2 sts`, `marker`)", row_end)), Some).parse(input)
+}
+
+/// In each stitch there is: to the end.
+///
+/// ```text
+/// in-each = ( "in" | "into" ) ( "each" | "every" ) stitch-word [ to-end ]
+/// ```
+fn in_each(input: Text<'_>) -> Parsed<'_, ()> {
+    let (rest, ()) = phrase("in|into each|every st|stitch")(input)?;
+    let (rest, _) = maybe(to_end)(rest)?;
+    Ok((rest, ()))
 }
 
 /// The words that how far begins with.
@@ -161,7 +175,10 @@ fn to_marker(input: Text<'_>) -> Parsed<'_, (u32, Option<Spanned<String>>)> {
 pub(super) fn marker_name(input: Text<'_>) -> (Text<'_>, Option<Spanned<String>>) {
     let here = input.trimmed();
     let word = first_word(here.rest());
-    let other = ["and", "then", "rep", "repeat", "twice", "once", "to", "end", "ending"];
+    let other = [
+        "and", "then", "rep", "repeat", "twice", "once", "to", "end", "ending", "picking",
+        "working", "hiding", "knitting", "lifting",
+    ];
     // `sm k2` lacks a comma; `sm B` names a marker.
     let stitch = word.len() > 1 && follows(here, abbreviation::stitch_name);
     if word.is_empty() || stitch || other.iter().any(|w| w.eq_ignore_ascii_case(word)) {

@@ -179,6 +179,7 @@ pub fn action(action: &Action, setting: Setting) -> String {
         }
         Action::Close(CloseWith::DrawThrough) => "break yarn and draw through".to_owned(),
         Action::Close(CloseWith::Graft) => "graft".to_owned(),
+        Action::Close(CloseWith::ThreeNeedle) => "three-needle bind off".to_owned(),
         Action::Say => String::new(),
     }
 }

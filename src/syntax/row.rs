@@ -9,7 +9,7 @@ mod said;
 
 use nom::Parser;
 use nom::branch::alt;
-use nom::combinator::{cut, value};
+use nom::combinator::{cut, opt, value};
 
 use self::repeats::{
     closing_stitches, ending, group, in_all, in_one, open_star, star, star_length,
@@ -304,16 +304,32 @@ pub(super) fn begins_row(input: Text<'_>) -> bool {
 
 // ---- Stitches --------------------------------------------------------------
 
+/// What becomes of the wraps of short rows, which changes no count.
+///
+/// ```text
+/// wraps = [ "," ] ( "picking up" | "working" | "hiding" | "knitting" ) [ "the" | "all" ] "wraps"
+///         [ [ "together" ] "with" [ "the" | "their" ] stitches ]
+/// ```
+fn wraps(input: Text<'_>) -> Parsed<'_, ()> {
+    let (rest, _) = opt(sign(',')).parse(input)?;
+    let (rest, ()) =
+        phrase("and? picking|working|hiding|knitting|lifting up? the|all? wraps")(rest)?;
+    let (rest, _) = maybe(phrase("together? with the|their? sts|st|stitches|stitch"))(rest)?;
+    let (rest, _) = maybe(phrase("as you come to them"))(rest)?;
+    Ok((rest, ()))
+}
+
 /// A stitch, so many of it, so far, or so many times.
 ///
 /// ```text
-/// stitch = ( own-name | abbreviation | plain-stitch | word-stitch ) row-end
+/// stitch = ( own-name | abbreviation | plain-stitch | word-stitch ) row-end [ wraps ]
 ///        | stitch-name [ in-one ] [ times ]
 /// ```
 fn stitch(start: Text<'_>) -> Parsed<'_, ItemKind> {
     let (rest, Named { name, count }) = stitch_name(start)?;
     let (rest, until) = if count.is_none() { row_end_if_any(rest)? } else { (rest, None) };
     if let Some(until) = until {
+        let (rest, _) = maybe(wraps)(rest)?;
         return Ok((rest, ItemKind::Run { name, until }));
     }
     // `kfb in next st`: a stitch is worked into the next one anyhow.

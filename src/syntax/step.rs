@@ -5,6 +5,7 @@
 //! what that kind needs. What follows the instruction (a side to end with, a
 //! stated count, marks, a remark) is the same for all kinds and in `tail`.
 
+mod advice;
 mod needles;
 mod parts;
 mod rows;
@@ -35,6 +36,7 @@ use crate::source::{Span, Spanned};
 /// A finding at the place where the instruction cannot be understood.
 pub fn parse(text: &str, offset: usize, vocabulary: &Vocabulary) -> Result<Step, Finding> {
     whole(text, offset, vocabulary, THE_END, step)
+        .map_err(|finding| advice::advised(finding, text, offset))
 }
 
 /// What follows comes in any order; a say step's words are all remark.
@@ -188,7 +190,14 @@ fn unknown(start: Text<'_>) -> Parsed<'_, Action> {
         Some(similar) => finding.help(format!("a similar opening exists: `{similar}`")),
         None => finding,
     };
-    stop(finding.help("words for the knitter alone go after `note:`"))
+    let finding = finding.help("words for the knitter alone go after `note:`");
+    let of_a_row = stitch.len() < start.rest().len()
+        && (stitch.contains(|c: char| c.is_ascii_digit()) || start.rest().contains(','));
+    stop(if of_a_row {
+        finding.help("a stitch of your own goes under `abbreviations:` in the front matter")
+    } else {
+        finding
+    })
 }
 
 fn similar_opening(text: &str) -> Option<&'static str> {

@@ -392,6 +392,8 @@ pub enum CloseWith {
     DrawThrough,
     /// `graft`
     Graft,
+    /// `three-needle bind off`
+    ThreeNeedle,
 }
 
 /// A fabric by its name.

@@ -205,6 +205,14 @@ impl<L: Ledger> Hand<'_, '_, L> {
         let left: Vec<Stretch> = std::mem::take(&mut self.left).into();
         self.left = reversed(right).into();
         self.right = reversed(left);
+        // Turned where the work was turned before: that gap is still there.
+        if let [.., before, last] = self.right.as_slice()
+            && before.then == Edge::Turned
+            && last.stitches.known() == Some(0)
+        {
+            self.right.pop();
+            return;
+        }
         // The stitches left unworked lie beyond a gap.
         let nothing_left = sum(&self.right).known() == Some(0);
         if let Some(last) = self.right.last_mut().filter(|_| !nothing_left) {

@@ -278,7 +278,7 @@ impl<'d, L: Ledger> Walk<'_, 'd, L> {
                 self.something(state, step)?;
                 match with {
                     CloseWith::DrawThrough => drop(state.needle.split_off_group()),
-                    CloseWith::Graft => state.needle = Needle::default(),
+                    CloseWith::Graft | CloseWith::ThreeNeedle => state.needle = Needle::default(),
                 }
             }
             Action::Say => {}

@@ -2,8 +2,10 @@
 
 use crate::patterns::{rewritten, samples, targets};
 use proptest::prelude::*;
+use std::collections::BTreeMap;
 use walewright::diag::Code;
-use walewright::measure::{Exact, decimal, exact};
+use walewright::measure::{Exact, Length, Unit, decimal, exact};
+use walewright::plan::yarn;
 use walewright::source::Source;
 use walewright::syntax;
 use walewright::syntax::tree::{Action, BindOff, Block, Counts, ItemKind, PickUp, Step};
@@ -72,7 +74,7 @@ proptest! {
             prop_assert_eq!(size.caps.len(), 1);
             for cap in &size.caps {
                 let one_row = exact(1, 1) / exact(10, 1);
-                prop_assert!(cap.tolerance >= walewright::measure::Length::cm(1) * one_row * exact(5, 1));
+                prop_assert!(cap.tolerance >= Length::cm(1) * one_row * exact(5, 1));
                 fits &= (cap.set_in.cap - cap.set_in.armhole - cap.wanted).abs() <= cap.tolerance;
             }
         }
@@ -172,6 +174,74 @@ fn a_length_given_outright_carries_those_before_it() {
     let ended = "armhole measures 20 (21, 22, 23, 24) cm";
     assert!(lines.iter().any(|line| line.contains(began)), "{lines:#?}");
     assert_eq!(lines.iter().filter(|line| line.contains(ended)).count(), 2, "{lines:#?}");
+}
+
+/// The yarn of a pattern that names no seams is its stitches, each as long as its
+/// gauge asks: kw / W, with kw 4.2 for a fully relaxed fabric (Munden 1959, as
+/// printed in GATE 2015 Textile Engineering, question 54).
+#[test]
+fn all_stitches_times_their_loops_are_the_yarn() {
+    let kw = exact(42, 10);
+    for pattern in samples() {
+        // What the pattern says it used would be told instead.
+        let text: Vec<&str> = pattern.text.lines().filter(|l| !l.starts_with("  used:")).collect();
+        let source = Source::new(pattern.name.clone(), text.join("\n"));
+        let parsed = syntax::parse(&source);
+        let document = parsed.document.expect("a pattern");
+        let checked = walewright::check(&source, &document, parsed.findings);
+        let need = yarn::need(&checked.model, &checked.traces).expect("an amount");
+        assert_eq!(need.method, yarn::Method::Constants);
+        for (trace, amount) in checked.traces.iter().zip(&need.sizes) {
+            let mut stitches = BTreeMap::new();
+            for visit in &trace.visits {
+                let copies = i64::from(checked.model.pieces[visit.piece].copies);
+                let gauge = visit.gauge.expect("a gauge");
+                let sum = stitches.entry(gauge).or_insert(0);
+                *sum += visit.stitches.known().expect("a number") * copies;
+            }
+            let loops = stitches.into_iter().map(|(gauge, n)| {
+                let per_cm = checked.model.gauges[gauge.0]
+                    .gauge
+                    .expect("a gauge")
+                    .stitches
+                    .count(Length::cm(1));
+                exact(n, 1) * (kw / per_cm)
+            });
+            let centimeters = loops.fold(exact(0, 1), |sum, one| sum + one);
+            let length = amount.and_then(|a| a.length).expect("a length").amount(Unit::Cm);
+            if document.front.seams.is_empty() {
+                assert_eq!(length, centimeters, "{} {}", pattern.name, trace.size.0);
+            } else {
+                assert!(length > centimeters && length < centimeters * exact(101, 100));
+            }
+            let put_up =
+                document.front.yarn.as_ref().and_then(|y| y.put_up.as_ref()).expect("a put-up");
+            let put_up = put_up.value.length.amount(Unit::Cm);
+            let bought = exact(amount.and_then(|a| a.put_ups).expect("a number"), 1) * put_up;
+            let wanted = length * exact(11, 10);
+            assert!(bought >= wanted && bought < wanted + put_up);
+        }
+    }
+}
+
+/// Yards for an adult sweater by the weight of the yarn (Knitting & Crocheting
+/// All-in-One For Dummies): 3: 1000-2000, 4: 800-1500.
+#[test]
+fn a_sweater_takes_what_sweaters_take() {
+    for (name, size, least, most) in [
+        ("boathouse", "M", 800, 1500),
+        ("lantern", "M", 800, 1500),
+        ("harbourlight", "M", 1000, 2000),
+    ] {
+        let pattern = sample(name);
+        let parsed = syntax::parse(&pattern);
+        let document = parsed.document.expect("a pattern");
+        let checked = walewright::check(&pattern, &document, parsed.findings);
+        let at = checked.model.sizes.iter().position(|s| s == size).expect("a size");
+        let length = yarn::reckoned(&checked.model, &checked.traces, &checked.traces[at]);
+        let yards = length.expect("a length").amount(Unit::Yd);
+        assert!(yards >= exact(least, 1) && yards <= exact(most, 1), "{name}: {yards}");
+    }
 }
 
 /// The foot of the sock has the stitches of its leg, and the heel turns evenly:

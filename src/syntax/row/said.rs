@@ -16,12 +16,12 @@ use crate::syntax::terminals::{
 use crate::syntax::tree::{ItemKind, MarkerAct};
 
 /// ```text
-/// bind-off = bind-off-words ( [ "next" | "center" ] count [ stitches ] | to-end ) [ manner ]
+/// bind-off = bind-off-words ( [ "next" | "center" | "first" | "last" ] count [ stitches ] | to-end ) [ manner ]
 /// ```
 pub(super) fn bind_off(input: Text<'_>) -> Parsed<'_, ItemKind> {
     let (rest, ()) = bind_off_words(input)?;
     let counted = preceded(
-        maybe(phrase("the? next|center|centre|middle")),
+        maybe(phrase("the? next|center|centre|middle|first|last")),
         labelled("how many", count_of_stitches),
     );
     let (rest, count) = cut(alt((map(counted, Some), value(None, to_end)))).parse(rest)?;

@@ -246,7 +246,7 @@ fn pick_up_each(input: Text<'_>) -> Parsed<'_, PickUp> {
 /// ```text
 /// close = [ ( "break" | "cut" ) [ "the" ] "yarn and" ] ( "draw" | "thread" | "pull" ) "through" [ name ]
 ///       | ( "draw" | "thread" | "pull" ) [ "the" ] ( "yarn" | "tail" ) "through" [ name ]
-///       | "graft" [ name ]
+///       | ( "graft" | ( "three-needle" | "3-needle" ) "bind off" ) [ name ]
 /// ```
 pub(super) fn close(input: Text<'_>) -> Parsed<'_, Action> {
     let mut with = quietly(alt((
@@ -256,6 +256,8 @@ pub(super) fn close(input: Text<'_>) -> Parsed<'_, Action> {
         ),
         value(CloseWith::DrawThrough, phrase("draw|thread|pull the? yarn|tail? through")),
         value(CloseWith::Graft, phrase("graft")),
+        value(CloseWith::ThreeNeedle, phrase("three-needle|3-needle bind|cast off")),
+        value(CloseWith::ThreeNeedle, phrase("three-needle|3-needle bind-off|cast-off")),
     )));
     let (rest, with) = with(input)?;
     let (rest, _) = maybe(name(&["end", "ending"]))(rest)?;

@@ -5,9 +5,11 @@ use nom::branch::alt;
 use nom::combinator::{cut, map, opt, value};
 use nom::sequence::{preceded, terminated};
 
+use super::rows::committed_row;
 use crate::measure::Given;
 use crate::syntax::error::Failure;
 use crate::syntax::label::ordinal;
+use crate::syntax::row::item;
 use crate::syntax::terminals::{
     Parsed, Text, count, count_of_stitches, follows, labelled, maybe, phrase, quietly, rows_word,
     side, sign, sizes, spanned, times, unwritten,
@@ -30,11 +32,28 @@ fn change(input: Text<'_>) -> Parsed<'_, Change> {
 /// Every instruction that begins with `increase` or `decrease`.
 pub(super) fn changes(input: Text<'_>) -> Parsed<'_, Action> {
     let (rest, change) = quietly(change)(input)?;
+    // `inc 1, k to last 2 sts, inc 1` and `inc in next st` are rows: there `inc` is a stitch.
+    if a_stitch(input) {
+        return committed_row(input);
+    }
     if change == Change::Either {
         return cut(even(change)).parse(rest);
     }
     let kinds = alt((even(change), wedges(change), shape(change)));
     cut(labelled("`evenly`, `in` or how many stitches", kinds)).parse(rest)
+}
+
+fn a_stitch(input: Text<'_>) -> bool {
+    match quietly(item)(input) {
+        Ok((rest, _)) => {
+            follows(rest, terminated(sign(','), item))
+                || follows(
+                    input,
+                    phrase("inc in|into the? next|first|last|same|each|every st|stitch"),
+                )
+        }
+        Err(_) => false,
+    }
 }
 
 // ---- Evenly ----------------------------------------------------------------

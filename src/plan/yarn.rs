@@ -1,0 +1,194 @@
+//! How much yarn a pattern takes, and how many balls or skeins that is.
+//!
+//! Where the pattern says what it used, that is what it takes. Where it does
+//! not, the stitches worked tell, by the constants of plain knitted fabric:
+//! each stitch as long as its gauge asks, cast-on and bind-off included, and
+//! the seams the pattern names. Knows nothing of how it is said.
+
+use super::facts;
+use crate::measure::round::{Multiple, Toward, to_multiple};
+use crate::measure::{Exact, Length, SizeId, exact};
+use crate::model::Model;
+use crate::standards::{Relaxed, loop_constants_of};
+use crate::syntax::front::{PutUp, Used, Yarn};
+use crate::work::Trace;
+use crate::work::yarn::by_constants;
+
+/// What is bought on top where the pattern names no margin: a tenth.
+pub const MARGIN: Exact = Exact::new_raw(1, 10);
+
+/// Sewing takes half as much again as the seam is long (common practice).
+const SEWN: Exact = Exact::new_raw(3, 2);
+
+/// How the amount was had.
+#[derive(Clone, Copy, PartialEq, Eq, Debug)]
+pub enum Method {
+    /// The pattern says what it used.
+    Used,
+    /// From the stitches, by the constants of plain fabric.
+    Constants,
+}
+
+/// The yarn of a pattern.
+#[derive(Clone, PartialEq, Eq, Debug)]
+pub struct Need {
+    /// How it was had.
+    pub method: Method,
+    /// What is bought on top of it.
+    pub margin: Exact,
+    /// By size; `None` where it cannot be told.
+    pub sizes: Vec<Option<Amount>>,
+}
+
+/// The yarn of one size.
+#[derive(Clone, Copy, PartialEq, Eq, Debug)]
+pub struct Amount {
+    /// How long it is, without the margin; `None` where the pattern gives grams
+    /// and no length to them.
+    pub length: Option<Length>,
+    /// Balls or skeins with the margin, rounded up; `None` where the pattern does
+    /// not say how the yarn is sold.
+    pub put_ups: Option<i64>,
+}
+
+/// What a pattern takes, in every size; `None` where nothing tells.
+#[must_use]
+pub fn need(model: &Model<'_>, traces: &[Trace]) -> Option<Need> {
+    let yarn = model.document.front.yarn.as_ref();
+    let margin = yarn.and_then(|yarn| yarn.margin).map_or(MARGIN, |margin| margin.value);
+    let put_up = yarn.and_then(|yarn| yarn.put_up.as_ref()).map(|put_up| &put_up.value);
+    let with = |amount: Exact| amount * (exact(1, 1) + margin);
+    let sizes: Vec<Option<Amount>>;
+    let method;
+    match yarn.and_then(|yarn| yarn.used.as_ref()) {
+        Some(used) => {
+            method = Method::Used;
+            let each =
+                (0..model.sizes.len()).map(|size| used_in(&used.value, put_up, SizeId(size), with));
+            sizes = each.collect();
+        }
+        None => {
+            method = Method::Constants;
+            let each = traces.iter().map(|trace| {
+                let length = reckoned(model, traces, trace)?;
+                let put_ups = put_up.map(|put_up| up(with(length / put_up.length)));
+                Some(Amount { length: Some(length), put_ups })
+            });
+            sizes = each.collect();
+        }
+    }
+    sizes.iter().any(Option::is_some).then_some(Need { method, margin, sizes })
+}
+
+fn used_in(
+    used: &Used,
+    put_up: Option<&PutUp>,
+    size: SizeId,
+    with: impl Fn(Exact) -> Exact,
+) -> Option<Amount> {
+    let grams = put_up.and_then(|put_up| put_up.grams).filter(|g| *g > exact(0, 1));
+    // How many there would be if they could be parted.
+    let put_ups = match used {
+        Used::Grams(given) => grams.map(|grams| given.get(size).map(|used| *used / grams)),
+        Used::Length(given) => put_up.map(|p| given.get(size).map(|used| *used / p.length)),
+        // The author has counted them; there may be a margin in them already.
+        Used::PutUps(given) => {
+            let own = *given.get(size)?;
+            let length = put_up.map(|put_up| put_up.length * own);
+            return Some(Amount { length, put_ups: Some(up(own)) });
+        }
+    };
+    let put_ups = match put_ups {
+        Some(each) => Some(each?),
+        None => None,
+    };
+    let length = match used {
+        Used::Length(given) => Some(*given.get(size)?),
+        _ => put_ups.and_then(|n| Some(put_up?.length * n)),
+    };
+    Some(Amount { length, put_ups: put_ups.map(|n| up(with(n))) })
+}
+
+/// The yarn of one size from its stitches, and from the seams that are named.
+#[must_use]
+pub fn reckoned(model: &Model<'_>, traces: &[Trace], trace: &Trace) -> Option<Length> {
+    let constants = loop_constants_of(Relaxed::Fully)?;
+    let knitted = by_constants(model, trace, constants)?;
+    knitted.is_positive().then(|| knitted + seams(model, traces, trace) * SEWN)
+}
+
+/// The seams a pattern names, in one size: each as long as its first piece.
+fn seams(model: &Model<'_>, traces: &[Trace], trace: &Trace) -> Length {
+    let lengths = facts::piece_lengths(model, traces);
+    let named = model.document.front.seams.iter().filter_map(|seam| {
+        let first = seam.value.first()?;
+        let piece =
+            model.pieces.iter().position(|p| p.name.value.eq_ignore_ascii_case(&first.value))?;
+        lengths.get(piece)?.get(trace.size.0).copied()
+    });
+    named.fold(Length::zero(), |sum, length| sum + length)
+}
+
+/// What the pattern says it used, as a length, where that can be told.
+#[must_use]
+pub fn said(yarn: &Yarn, size: SizeId) -> Option<Length> {
+    let put_up = yarn.put_up.as_ref().map(|put_up| &put_up.value);
+    used_in(&yarn.used.as_ref()?.value, put_up, size, |n| n)?.length
+}
+
+fn up(value: Exact) -> i64 {
+    to_multiple(value, Multiple::ANY, Toward::Up)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::measure::Unit;
+    use crate::source::Source;
+    use crate::syntax;
+
+    fn of(yarn: &str) -> Option<Need> {
+        let text = format!(
+            "---\nsizes: [small, large]\ngauges:\n  body: {{ stitches: 20, rows: 28, over: 10 cm }}\n{yarn}---\n\n## Scarf, flat\n\n- cast on 40 (60) in body\n- stockinette for 98 rows\n- bind off all\n"
+        );
+        let source = Source::new("scarf.wale", text);
+        let parsed = syntax::parse(&source);
+        let document = parsed.document.expect("a pattern");
+        let checked = crate::check(&source, &document, parsed.findings);
+        need(&checked.model, &checked.traces)
+    }
+
+    fn put_ups(yarn: &str) -> Vec<Option<i64>> {
+        of(yarn).expect("an amount").sizes.iter().map(|a| a.and_then(|a| a.put_ups)).collect()
+    }
+
+    #[test]
+    fn grams_lengths_and_skeins() {
+        // 250 g and a tenth are 275 g, 400 g are 440 g.
+        let grams = "yarn:\n  put-up: 200 m / 100 g\n  used: 250 (400) g\n";
+        assert_eq!(put_ups(grams), [Some(3), Some(5)]);
+        let margin = format!("{grams}  margin: 30%\n");
+        assert_eq!(put_ups(&margin), [Some(4), Some(6)]);
+        assert_eq!(
+            put_ups("yarn:\n  put-up: 200 m / 100 g\n  used: 500 (800) m\n"),
+            [Some(3), Some(5)]
+        );
+        assert_eq!(
+            put_ups("yarn:\n  put-up: 200 m / 100 g\n  used: 3 (5) skeins\n"),
+            [Some(3), Some(5)]
+        );
+        assert_eq!(put_ups("yarn:\n  used: 250 (400) g\n"), [None, None]);
+    }
+
+    /// At 20 stitches to 10 cm a loop is 2.10 cm long (computed from the constants
+    /// of a fully relaxed fabric: 4.2 / 2 per cm).
+    #[test]
+    fn without_a_figure_the_stitches_tell() {
+        let need = of("").expect("an amount");
+        assert_eq!(need.method, Method::Constants);
+        // 40 stitches, 98 rows, cast on and bound off.
+        let length = need.sizes[0].and_then(|a| a.length).expect("a length");
+        assert_eq!(length, Length::new(exact(40 * 100 * 21, 1000), Unit::M));
+        assert_eq!(put_ups("yarn:\n  put-up: 50 m / 25 g\n"), [Some(2), Some(3)]);
+    }
+}

@@ -122,7 +122,8 @@ impl Caps<'_, '_> {
     ) -> Option<(Span, u32)> {
         let (span, rows) = now.slope?;
         let (step, schedule) = self.shape(span)?;
-        let old = self.old.visits.iter().find(|visit| visit.step == step.span)?;
+        let mut visits = self.old.visits.iter().chain(&self.worked.visits);
+        let old = visits.find(|visit| visit.step == step.span)?;
         let (shapings, _) = self.setup.schedules.get(&span)?;
         let shapings = shapings.value(|u| values.get(u.0).copied().unwrap_or(0));
         let by = if old.setting == Setting::Flat { 2 } else { 1 };

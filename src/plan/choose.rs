@@ -147,7 +147,7 @@ pub(crate) fn choose(
             return Err(Impossible::Adrift(setup.adrift));
         }
         if !setup.wrong.is_empty() {
-            if round < MOST_ROUNDS && make_room(model, goal, old, &setup, &mut room) {
+            if round < MOST_ROUNDS && make_room(model, goal, (old, &worked), &setup, &mut room) {
                 round += 1;
                 continue;
             }
@@ -164,7 +164,7 @@ pub(crate) fn choose(
         };
         round += 1;
         if values == hints || round == MOST_ROUNDS {
-            let mut plan = read_off(model, goal, size, old, &setup, &values)?;
+            let mut plan = read_off(model, goal, size, (old, &worked), &setup, &values)?;
             let caps = Caps { model, goal, from, old, setup: &setup, worked: &worked };
             let sewn = caps.fitted(&plan, &values);
             let better = sewn.iter().filter_map(|cap| cap.better);
@@ -195,7 +195,7 @@ pub(crate) fn choose(
 fn make_room(
     model: &Model<'_>,
     goal: &Goal<'_>,
-    old: &Trace,
+    (old, worked): (&Trace, &Trace),
     setup: &Setup,
     room: &mut Room,
 ) -> bool {
@@ -208,7 +208,7 @@ fn make_room(
             continue;
         }
         seen.push(place);
-        if fewer_rows(model, goal, old, setup, *place, *by, room) {
+        if fewer_rows(model, goal, (old, worked), setup, *place, *by, room) {
             continue;
         }
         let by = half_units_up(*by, model.units);
@@ -237,7 +237,7 @@ fn make_room(
 fn fewer_rows(
     model: &Model<'_>,
     goal: &Goal<'_>,
-    old: &Trace,
+    (old, worked): (&Trace, &Trace),
     setup: &Setup,
     place: Span,
     by: Length,
@@ -249,8 +249,8 @@ fn fewer_rows(
             schedules.insert(step.span, schedule.span);
         });
     }
-    let Some(index) = old.visits.iter().position(|v| v.step == place) else { return false };
-    let Some(here) = old.visits.get(index) else { return false };
+    let before = before(model, (old, worked), place);
+    let Some(here) = before.last() else { return false };
     let rows = here.gauge.and_then(|g| goal.gauges.get(g.0)?.gauge?.rows);
     let Some(rows) = rows.map(|density| density.count(by)) else { return false };
     // Flat rows go in pairs.
@@ -258,7 +258,7 @@ fn fewer_rows(
     let wanted = to_multiple(rows, Multiple::new(step, 0), Toward::Up);
     let mut left = u32::try_from(wanted).unwrap_or(u32::MAX);
     let mut taken = Vec::new();
-    for visit in old.visits.iter().take(index).rev().take_while(|v| v.piece == here.piece) {
+    for visit in before.iter().rev() {
         let Some(schedule) = schedules.get(&visit.step) else { continue };
         let slack = setup.slack.get(schedule).copied().unwrap_or(0) / step * step;
         let give = slack.min(left);
@@ -273,6 +273,27 @@ fn fewer_rows(
         *room.fewer.entry(schedule).or_insert(0) += rows;
     }
     some
+}
+
+/// What was worked of a piece before a step: in the pattern as it was, or, of a
+/// draft that could not be worked, in this walk.
+fn before<'t>(
+    model: &Model<'_>,
+    (old, worked): (&'t Trace, &'t Trace),
+    place: Span,
+) -> Vec<&'t Visit> {
+    if let Some(index) = old.visits.iter().position(|v| v.step == place) {
+        let piece = old.visits.get(index).map(|v| v.piece);
+        let own = |v: &&Visit| Some(v.piece) == piece;
+        let mut visits: Vec<&Visit> =
+            old.visits.iter().take(index + 1).rev().take_while(own).collect();
+        visits.reverse();
+        return visits;
+    }
+    let has = |steps: &[&Step]| steps.iter().any(|step| step.span == place);
+    let piece = model.pieces.iter().position(|p| has(&p.steps));
+    let earlier = |v: &&Visit| Some(v.piece) == piece && v.step.start < place.start;
+    worked.visits.iter().filter(earlier).collect()
 }
 
 /// To the next half centimeter or quarter inch, as lengths are written.
@@ -367,7 +388,7 @@ fn read_off(
     model: &Model<'_>,
     goal: &Goal<'_>,
     size: usize,
-    old: &Trace,
+    traces: (&Trace, &Trace),
     setup: &Setup,
     values: &[i64],
 ) -> Result<SizePlan, Impossible> {
@@ -386,7 +407,7 @@ fn read_off(
         plan.evens.insert(step, (value(before, values), value(after, values)));
     }
     let from = goal.sizes.get(size).map_or(SizeId(0), |s| s.from);
-    schedules(model, from, old, setup, values, &mut plan)?;
+    schedules(model, from, traces, setup, values, &mut plan)?;
     plan.derivations =
         setup.intents.iter().filter_map(|i| derivation(goal, setup, i, values)).collect();
     plan.bands = setup.bands.iter().map(|join| band(join, values)).collect();
@@ -408,7 +429,7 @@ fn band(join: &BandJoin, values: &[i64]) -> Band {
 fn schedules(
     model: &Model<'_>,
     from: SizeId,
-    old: &Trace,
+    (old, worked): (&Trace, &Trace),
     setup: &Setup,
     values: &[i64],
     plan: &mut SizePlan,
@@ -416,7 +437,8 @@ fn schedules(
     let mut failure = None;
     let mut each = |step: &Step, schedule: &Schedule, wedges: bool| {
         let Some((shapings, rows)) = setup.schedules.get(&schedule.span) else { return };
-        let visit = old.visits.iter().find(|v| v.step == step.span);
+        // A draft was not worked before.
+        let visit = old.visits.iter().chain(&worked.visits).find(|v| v.step == step.span);
         let wanted = value(shapings, values);
         plan.numbers.remove(&schedule.span);
         let Some(visit) = visit else { return };

@@ -116,6 +116,8 @@ struct Edge {
     place: Span,
     given: Given<u32>,
     count: Linear,
+    /// What it measures, where it is still to be worked out.
+    measure: Option<Expr>,
 }
 
 /// Decreases after a bound-off edge.
@@ -155,6 +157,8 @@ pub(crate) struct Planner<'a, 'd> {
     shaped: Vec<Shaped>,
     /// Live numbers of the row in work.
     live: Vec<Live>,
+    /// Those of them that nothing is said of: the row leaves them what it leaves.
+    open: Vec<Span>,
     gauge: Option<GaugeId>,
     piece: usize,
 }
@@ -200,6 +204,7 @@ impl<'a, 'd> Planner<'a, 'd> {
             made: Vec::new(),
             shaped: Vec::new(),
             live: Vec::new(),
+            open: Vec::new(),
             gauge: model.default_gauge(),
             piece: 0,
         }

@@ -14,7 +14,7 @@ use crate::measure::{Exact, Given, Length, SizeId, Unit, decimal, exact};
 use crate::model::{GaugeId, Measures, Model};
 use crate::source::Span;
 use crate::syntax::front::{Ease, Entry};
-use crate::syntax::tree::{Action, Counts, Expr, Mark, Step};
+use crate::syntax::tree::{Action, BindOff, Counts, Expr, Mark, Step};
 use crate::work::Visit;
 use std::collections::BTreeSet;
 
@@ -72,9 +72,15 @@ struct Measured<'d> {
 fn measured(step: &Step) -> Vec<Measured<'_>> {
     let mut all = Vec::new();
     for mark in &step.marks {
-        if let Mark::Measure(expr) = &mark.value {
-            all.push(Measured { expr, place: mark.span, counts: None, first: true });
-        }
+        let Mark::Measure(expr) = &mark.value else { continue };
+        let counts = match &step.action {
+            // It measures the length of the rows.
+            Action::Work { .. } => continue,
+            // It measures what is bound off, not what is left.
+            Action::BindOff { amount: BindOff::StartOfNext { count, .. } } => Some(count),
+            _ => None,
+        };
+        all.push(Measured { expr, place: mark.span, counts, first: true });
     }
     if let Action::Row { items, .. } = &step.action {
         for item in items {

@@ -1,6 +1,7 @@
 //! Sizes a pattern does not have: from a published table, or the author's own.
 
 use crate::patterns::{plain, rewritten, samples, targets};
+use walewright::diag::{Code, Finding};
 use walewright::source::Source;
 use walewright::{measure, syntax};
 
@@ -131,4 +132,112 @@ fn every_sample_with_a_body_grows_by_a_table_when_the_rest_is_given() {
         grown += 1;
     }
     assert!(grown >= 2, "only {grown} samples were grown");
+}
+
+/// A whole pullover without one count: a body, a neck, sleeves with their caps.
+const PULLOVER: &str = "\
+---
+title: Draft Pullover
+units: in
+gauges:
+  body: { stitches: 20, rows: 28, over: 4 in }
+  hem: { stitches: 22, rows: 30, over: 4 in }
+measure:
+  chest: 36 in
+  cross-back: 15 in
+  upper-arm: 11 in
+  wrist: 6 in
+  neck: 7 in
+  armhole-depth: 7.5 in
+  arm-length-to-underarm: 17 in
+  back-waist-length: 17 in
+ease:
+  chest: 2 in
+  upper-arm: 2 in
+  wrist: 1.5 in
+seams:
+  - [Back, Front]
+---
+
+## Back, flat
+
+- cast on ? in hem
+- k2 p2 rib for 2 in, ending with a WS row
+- change to body
+- decrease evenly to ? [chest / 2 + ease / 2] [lies level]
+- stockinette until 14 in from cast on, ending with a WS row [back-waist-length - 3 in]
+- bind off ? at the start of the next 2 rows [chest / 30] [starts armhole]
+- decrease 1 each end every RS row until ? sts remain [cross-back]
+- work even until armhole measures 8 in, ending with a WS row [armhole-depth + 0.5 in]
+- k{?}, bind off {?} [neck], k{?}
+- left shoulder:
+  - bind off all
+- right shoulder: reverse
+
+## Front, flat
+
+- work as for back
+
+## Sleeve, flat, make 2
+
+- cast on ? in hem
+- k2 p2 rib for 2 in, ending with a WS row
+- change to body
+- increase evenly to ? [wrist + ease] [lies level]
+- increase 1 each end every 6th row until ? sts [upper-arm + ease]
+- work even until 17 in from cast on, ending with a WS row [arm-length-to-underarm]
+- bind off ? at the start of the next 2 rows [chest / 30]
+- decrease 1 each end every RS row until ? sts remain [upper-arm / 3]
+- bind off all
+";
+
+/// From the smallest baby to the largest woman, by the published tables; what they
+/// do not have is given.
+#[test]
+fn a_pullover_without_counts_becomes_a_pattern_for_every_table() {
+    let source = Source::new("pullover.wale", PULLOVER);
+    for (table, sizes) in [("baby", 5), ("child", 8), ("woman", 9)] {
+        let step = |from: i64, by: i64| {
+            let each = (0..sizes).map(|n| measure::decimal(measure::exact(from + n * by, 100), 2));
+            let each: Vec<String> = each.collect();
+            format!("{} ({}) in", each[0], each[1..].join(", "))
+        };
+        let text = format!(
+            "sizes-from: {table}\nmeasure:\n  wrist: {}\n  neck: {}\n",
+            step(450, 25),
+            step(400, 50)
+        );
+        let targets = targets(&text);
+        let revised = rewritten(&source, &targets).unwrap_or_else(|e| panic!("{table}: {e}"));
+        assert!(!revised.source.text.contains('?'), "{}", revised.source.text);
+        let parsed = syntax::parse(&revised.source);
+        let document = parsed.document.expect("a pattern");
+        assert_eq!(document.front.sizes.len(), usize::try_from(sizes).expect("few"));
+        let checked = walewright::check(&revised.source, &document, parsed.findings);
+        assert_eq!(plain(&checked.findings, &revised.source, None), "", "{table}");
+        // What is bound off at the underarm is the same on the body and the sleeve.
+        let bound_off: Vec<&str> = revised
+            .source
+            .text
+            .lines()
+            .filter(|line| line.contains("at the start of the next 2 rows"))
+            .filter_map(|line| line.split(" at the").next())
+            .collect();
+        assert_eq!(bound_off.len(), 2);
+        assert_eq!(bound_off[0], bound_off[1], "{table}");
+        // Nothing grows smaller with the sizes, or it is said.
+        for (before, size) in revised.plan.sizes.iter().zip(revised.plan.sizes.iter().skip(1)) {
+            for (a, b) in before.derivations.iter().zip(&size.derivations) {
+                assert_eq!(a.place, b.place);
+                let grows = a.target >= b.target || a.chosen <= b.chosen;
+                let told = |f: &Finding| f.code == Code::NotMonotone && f.place() == a.place;
+                assert!(
+                    grows || revised.findings.iter().any(told),
+                    "{table}: {} at {:?}",
+                    b.chosen,
+                    a.place
+                );
+            }
+        }
+    }
 }

@@ -151,6 +151,16 @@ fn no_table(name: &Spanned<String>) -> Finding {
     }
 }
 
+/// The measurements of a table under the names a pattern gives them.
+fn in_table(table: &BodyTable) -> Vec<String> {
+    let has = |landmark: &Landmark| table.sizes.iter().any(|s| s.span(*landmark).is_some());
+    let named = Landmark::ALL.into_iter().filter(has);
+    let mut all: Vec<String> =
+        named.map(|landmark| format!("`{}`", landmark.word().replace(' ', "-"))).collect();
+    all.extend(["`head`".to_owned(), "`hand`".to_owned()]);
+    all
+}
+
 fn not_given(
     model: &Model<'_>,
     table: &Option<(&'static BodyTable, Span)>,
@@ -173,7 +183,8 @@ fn not_given(
                 Code::YamlValue,
                 *span,
                 format!("the table `{}` has no `{landmark}`", table.name),
-            ),
+            )
+            .note(format!("it has {}", words::list(&in_table(table), "and"))),
         },
         None if model.measures.body.is_empty() => return unknown("size", name, &[]),
         None => Finding::new(

@@ -47,17 +47,27 @@ impl Planner<'_, '_> {
     /// Notes an edge, and ties it to one of another piece with the same numbers:
     /// shoulders and armholes that are sewn together stay alike. One number for
     /// all sizes says too little for that.
-    pub(super) fn edge(&mut self, counts: &Counts, count: &Linear) {
-        if !differ(&counts.given) {
+    pub(super) fn edge(&mut self, counts: &Counts, count: &Linear, measure: Option<&Expr>) {
+        // Of numbers still to be worked out, those that measure the same are alike.
+        let drafted = measure.filter(|_| counts.given == Given::Unknown);
+        if !differ(&counts.given) && drafted.is_none() {
             return;
         }
-        let twin = self.edges.iter().find(|e| e.given == counts.given && e.piece != self.piece);
-        let twin = twin.map(|twin| (twin.count.clone(), twin.place));
+        let same = |edge: &&Edge| {
+            edge.piece != self.piece
+                && edge.given == counts.given
+                && match (&edge.measure, drafted) {
+                    (Some(one), Some(other)) => one.is_same(other),
+                    (_, drafted) => drafted.is_none(),
+                }
+        };
+        let twin = self.edges.iter().find(same).map(|twin| (twin.count.clone(), twin.place));
         if let Some(twin) = twin {
             self.alike(twin, (count, counts.span));
         }
         let (place, given) = (counts.span, counts.given.clone());
-        self.edges.push(Edge { piece: self.piece, place, given, count: count.clone() });
+        let (count, measure) = (count.clone(), drafted.cloned());
+        self.edges.push(Edge { piece: self.piece, place, given, count, measure });
     }
 
     /// Ties stitches picked up to those of another piece that were cast on for
@@ -187,8 +197,13 @@ impl Planner<'_, '_> {
         if let Some(lies) = target(b) {
             return Some((false, 0, Some(lies)));
         }
-        // The narrower strip of the two is the band.
-        let first_is_band = first.height() <= second.height();
+        // The pattern's main gauge is no band; of two others the narrower strip is.
+        let main = self.model.default_gauge();
+        let first_is_band = match (main == Some(a), main == Some(b)) {
+            (false, true) => true,
+            (true, false) => false,
+            _ => first.height() <= second.height(),
+        };
         Some((first_is_band, usize::from(first_is_band), second.lies.clone()))
     }
 
@@ -328,15 +343,25 @@ impl Planner<'_, '_> {
     /// that are the same in every size: two underarms, front and back.
     pub(super) fn mirror(&mut self) {
         let live = std::mem::take(&mut self.live);
+        let mut open = std::mem::take(&mut self.open);
         for (index, one) in live.iter().enumerate() {
             for (later, other) in live.iter().enumerate().skip(index + 1) {
                 let mirrored = index + later + 1 == live.len();
-                if one.2 == other.2 && (mirrored && one.2 != Given::Unknown || differ(&one.2)) {
+                let both_open = open.contains(&one.0) && open.contains(&other.0);
+                let known = one.2 != Given::Unknown || both_open;
+                if one.2 == other.2 && (mirrored && known || differ(&one.2)) {
                     self.same(one, other);
+                    if both_open {
+                        open.retain(|place| *place != other.0);
+                    }
                     // The next of the same ties to this one.
                     break;
                 }
             }
+        }
+        // Of one number the row tells what is left for it, of two it does not.
+        if open.len() > 1 {
+            self.setup.adrift.extend(open);
         }
     }
 

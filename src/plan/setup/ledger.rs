@@ -6,7 +6,9 @@ use crate::measure::round::{Multiple, Toward, to_multiple};
 use crate::measure::{Density, Exact, Given, Length, Linear, exact};
 use crate::model::GaugeId;
 use crate::source::Span;
-use crate::syntax::tree::{Action, Counts, Every, Lengths, Mark, Schedule, Setting, Step};
+use crate::syntax::tree::{
+    Action, Counts, Every, Item, ItemKind, Lengths, Mark, Schedule, Setting, Step,
+};
 use crate::work::ledger::{Because, Halt, Ledger, Need, Planned, Run, Trouble, Use, Why};
 use crate::work::trace::Visit;
 
@@ -76,16 +78,26 @@ impl Ledger for Planner<'_, '_> {
                                 Because::Stated { said: Linear::number(n), has: value.clone() };
                             self.require(Need::Zero(off), Why { place: counts.span, because });
                         }
+                        // What the rest of a row leaves: the stitches beside a neck.
+                        None if purpose == Use::Live && works_all(step) => {
+                            self.open.push(counts.span);
+                        }
                         None => self.setup.adrift.push(counts.span),
                     },
                 }
                 if purpose == Use::Live {
                     self.live.push((counts.span, unknown, counts.given.clone()));
                     let (piece, place, given) = (self.piece, counts.span, counts.given.clone());
-                    self.made.push(super::Edge { piece, place, given, count: value.clone() });
+                    self.made.push(super::Edge {
+                        piece,
+                        place,
+                        given,
+                        count: value.clone(),
+                        measure: None,
+                    });
                 }
                 if purpose == Use::BindOff {
-                    self.edge(counts, &value);
+                    self.edge(counts, &value, measure.as_ref());
                 }
             }
             Use::CastOn if matches!(step.action, Action::PickUp { .. }) => {
@@ -195,6 +207,7 @@ impl Ledger for Planner<'_, '_> {
             self.setup.slack.insert(schedule.span, whole((rows - least).max(0)));
             whole(rows)
         });
+        let rows = rows.or_else(|| self.drafted(schedule, &shapings, step));
         self.setup.schedules.insert(schedule.span, (shapings.clone(), rows));
         Ok(Planned { shapings, rows })
     }
@@ -235,7 +248,7 @@ impl Ledger for Planner<'_, '_> {
 
     fn stated(&mut self, said: &Counts, has: &Linear, step: &Step) -> Result<(), Halt> {
         if matches!(step.action, Action::BindOff { .. }) {
-            self.edge(said, has);
+            self.edge(said, has, None);
         }
         self.setup.derived.insert(said.span, has.clone());
         Ok(())
@@ -357,6 +370,30 @@ impl Ledger for Planner<'_, '_> {
 }
 
 impl Planner<'_, '_> {
+    /// The rows of a schedule whose counts are still to be worked out: as often
+    /// as it turns out to be shaped, at the author's interval.
+    fn drafted(&mut self, schedule: &Schedule, shapings: &Linear, step: &Step) -> Option<u32> {
+        let [rate] = schedule.rates.as_slice() else { return None };
+        let flat = self.model.pieces.get(self.piece).is_some_and(|p| p.setting == Setting::Flat);
+        let every = match &rate.every {
+            Every::Row | Every::Next => 1,
+            Every::Side(_) => 2,
+            Every::Nth(counts) => i64::from(*counts.given.get(self.from)?),
+        };
+        let wanted = self.guess(shapings).max(0);
+        let least = wanted.saturating_mul(least_interval(schedule, flat));
+        let fewer = self.room.fewer.get(&schedule.span).copied().unwrap_or(0);
+        let rows = match self.room.slopes.get(&schedule.span) {
+            Some(&slope) => i64::from(slope).max(wanted),
+            None => (every.saturating_mul(wanted) - i64::from(fewer)).max(least),
+        };
+        let whole = |n: i64| u32::try_from(n).ok();
+        // The author's own interval stands where it is fixed.
+        let slack = if fixed(step) { 0 } else { whole((rows - least).max(0))? };
+        self.setup.slack.insert(schedule.span, slack);
+        whole(rows)
+    }
+
     /// The rows of `wanted` shapings at one even rate, where the author had one
     /// rate: the author's own where it comes within two rows, or else the nearest
     /// whose length stays within a twentieth, or three rows.
@@ -401,6 +438,12 @@ impl Planner<'_, '_> {
         };
         counts.given == Given::Unknown
     }
+}
+
+/// Whether a row works every stitch there is: it does not turn before the end.
+fn works_all(step: &Step) -> bool {
+    let turns = |item: &Item| matches!(item.kind, ItemKind::Turn | ItemKind::WrapTurn);
+    matches!(&step.action, Action::Row { items, .. } if !items.iter().any(turns))
 }
 
 /// The number (or step) that sets the count after it.

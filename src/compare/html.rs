@@ -12,7 +12,7 @@ use super::{
 };
 use crate::diag::words::capitalised;
 use crate::measure::Length;
-use crate::page::html::{Style, document, escape, picker, shown};
+use crate::page::html::{Group, Row, Style, by_size, document, escape, picker, shown};
 use crate::page::overlay::{self, Letter, Overlay};
 use crate::plan::outline;
 use crate::source::Span;
@@ -22,7 +22,7 @@ use std::collections::BTreeMap;
 /// The style sheet of a comparison, beside the one that every page has.
 const STYLE: Style = Style {
     text: include_str!("../page/html/changes.css"),
-    hash: "Vo10ByfV2w34FAG5S0GWAp2fvQbzabs2l0w01u2jM6s=",
+    hash: "/Iv6DOTOZMUZBf8Kpdl0sdiGdUxWqYIO4leWbnjfpvA=",
 };
 
 /// The comparison of two patterns, each worked as far as it can be, as HTML. `unchanged` opens
@@ -92,57 +92,16 @@ impl Page<'_> {
             })
             .collect();
         let caption = format!("What the garment measures, in {unit}");
-        let head = ["Measurement", "Side"];
-        self.table(&caption, &head, &changes.finished, |m| &m.sizes, &groups);
+        self.table(&caption, &["Measurement", "Side"], &groups);
         self.put("</section>\n");
     }
 
-    /// A table with a column for each size, and rows in groups.
-    fn table<T>(
-        &mut self,
-        caption: &str,
-        head: &[&str],
-        rows: &[T],
-        sizes: impl Fn(&T) -> &Vec<SizeChange>,
-        groups: &[Group],
-    ) {
-        let caption = text(caption);
-        let mut out = format!(
-            "<section class=\"wide\" tabindex=\"0\" aria-label=\"{caption}\">\n\
-             <table class=\"by\">\n<caption class=\"unseen\">{caption}</caption>\n<thead><tr>"
-        );
-        for head in head {
-            out.push_str(&format!("<th scope=\"col\">{}</th>", text(head)));
-        }
-        let columns = rows.first().map_or(&[][..], |row| sizes(row).as_slice());
-        for (size, of) in columns.iter().enumerate() {
-            let name = if of.size.is_empty() { "all sizes" } else { &of.size };
-            out.push_str(&format!("<th scope=\"col\"{}>{}</th>", class_of(size), text(name)));
-        }
-        out.push_str("</tr></thead>\n");
-        for group in groups {
-            out.push_str("<tbody>\n");
-            for (index, row) in group.rows.iter().enumerate() {
-                let much = if row.by_how_much { " class=\"by-much\"" } else { "" };
-                out.push_str(&format!("<tr{much}>"));
-                if let (0, Some(name)) = (index, &group.name) {
-                    let rows = group.rows.len();
-                    out.push_str(&format!(
-                        "<th scope=\"rowgroup\" rowspan=\"{rows}\">{}</th>",
-                        text(name)
-                    ));
-                }
-                out.push_str(&format!("<th scope=\"row\">{}</th>", text(&row.name)));
-                for (size, value) in row.values.iter().enumerate() {
-                    let value = value.as_deref().unwrap_or("");
-                    out.push_str(&format!("<td{}>{}</td>", class_of(size), text(&minus(value))));
-                }
-                out.push_str("</tr>\n");
-            }
-            out.push_str("</tbody>\n");
-        }
-        out.push_str("</table>\n</section>\n");
-        self.put(&out);
+    /// A table with a column for each size of either pattern.
+    fn table(&mut self, caption: &str, head: &[&str], groups: &[Group]) {
+        let sizes: Vec<String> =
+            self.changes.sizes.all.iter().map(|pair| plain(&pair.name)).collect();
+        let sizes: Vec<&str> = sizes.iter().map(String::as_str).collect();
+        self.put(&by_size(&plain(caption), head, &sizes, groups));
     }
 
     // ---- Outlines --------------------------------------------------------------------
@@ -172,7 +131,7 @@ impl Page<'_> {
             out.push_str(&format!("<div{}>{name}{}</div>\n", class_of(view.size), view.svg));
         }
         let short = if overlay.short_rows {
-            " Short rows are drawn as if they went all the way across."
+            " Short rows, which lengthen only a part of it, are not drawn."
         } else {
             ""
         };
@@ -193,7 +152,7 @@ impl Page<'_> {
         let piece = &overlay.piece;
         let caption = format!("{piece}: what the letters stand for, in {}", changes.unit.word());
         self.put(&format!("<details class=\"fold\"><summary>{}</summary>\n", text(&caption)));
-        self.table(&caption, &["Letter", "Side"], &measured, |m| &m.sizes, &groups);
+        self.table(&caption, &["Letter", "Side"], &groups);
         self.put("</details>\n");
     }
 
@@ -334,35 +293,24 @@ impl Page<'_> {
         for said in said {
             self.put(&format!("<p class=\"told\">{}</p>\n", text(&minus(&said))));
         }
-        let wide = changed.iter().find(|number| number.sizes.len() > 1);
-        if let (Some(number), false) = (wide, rows.is_empty()) {
+        if !rows.is_empty() {
             let groups = [Group { name: None, rows }];
-            self.table("Differences by size", &["Difference"], &[*number], |n| &n.sizes, &groups);
+            self.table("Differences by size", &["Difference"], &groups);
         }
     }
 }
 
 // ---- Rows of a table -----------------------------------------------------------------
 
-/// Rows that belong together.
-struct Group {
-    name: Option<String>,
-    rows: Vec<Row>,
-}
-
-#[derive(PartialEq)]
-struct Row {
-    name: String,
-    /// Size by size.
-    values: Vec<Option<String>>,
-    by_how_much: bool,
-}
-
 /// A measurement: what it was, what it is, and by how much it changed; one row where it stays.
 fn group(measured: &Measured, changes: &Changes) -> Group {
     let each = |of: &dyn Fn(&SizeChange) -> Option<String>| measured.sizes.iter().map(of).collect();
     let length = |cell: Cell| cell.length().map(|l| say::short(l, changes.unit));
-    let row = |name: &str, values, by_how_much| Row { name: name.to_owned(), values, by_how_much };
+    let row = |name: &str, values: Vec<Option<String>>, strong| Row {
+        name: name.to_owned(),
+        cells: cells(values),
+        strong,
+    };
     let (old, new): (Vec<_>, Vec<_>) =
         (each(&|size| length(size.old)), each(&|size| length(size.new)));
     let rows = if old == new {
@@ -371,13 +319,18 @@ fn group(measured: &Measured, changes: &Changes) -> Group {
         let by = each(&|size| say::size_difference(size, changes));
         vec![row("was", old, false), row("now", new, false), row("difference", by, true)]
     };
-    Group { name: Some(measured.what.clone()), rows }
+    Group { name: Some(plain(&measured.what)), rows }
 }
 
 fn row_of(name: &str, amounts: Amounts) -> Row {
     let Amounts { before, values, after } = amounts;
     let what = if before.is_empty() { after.to_owned() } else { format!("{before}, {after}") };
-    Row { name: with_name(name, &what), values, by_how_much: true }
+    Row { name: plain(&with_name(name, &what)), cells: cells(values), strong: true }
+}
+
+/// Cells of a table; empty where nothing is known.
+fn cells(values: Vec<Option<String>>) -> Vec<String> {
+    values.into_iter().map(|value| minus(&value.unwrap_or_default())).collect()
 }
 
 fn with_name(name: &str, said: &str) -> String {
@@ -435,9 +388,14 @@ fn depth(passage: &Passage) -> String {
     }
 }
 
-/// Text as it is; signs that turn the writing or are not to be seen are shown as what they are.
+/// Text in which signs that turn the writing or are not to be seen are shown as what they are.
+fn plain(text: &str) -> String {
+    text.chars().map(say::shown_in_lines).collect()
+}
+
+/// The same as HTML.
 fn text(text: &str) -> String {
-    shown(&text.chars().map(say::shown_in_lines).collect::<String>())
+    shown(&plain(text))
 }
 
 /// A passage, what differs in it marked, unless that is all of it.

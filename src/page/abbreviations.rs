@@ -81,8 +81,11 @@ pub(super) fn used(author: &Author<'_>, sheet: &Sheet) -> Vec<Fact> {
             see(name, means);
         }
     }
-    let facts =
-        found.into_iter().map(|((_, name), means)| Fact { label: name, words: vec![plain(means)] });
+    let facts = found.into_iter().map(|((_, name), means)| Fact {
+        label: name,
+        words: vec![plain(means)],
+        rows: None,
+    });
     facts.collect()
 }
 

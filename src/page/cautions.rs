@@ -31,7 +31,7 @@ pub(super) fn all(author: &Author<'_>) -> Vec<Fact> {
     }
     cautions
         .into_iter()
-        .map(|text| Fact { label: String::new(), words: vec![plain(text)] })
+        .map(|text| Fact { label: String::new(), words: vec![plain(text)], rows: None })
         .collect()
 }
 

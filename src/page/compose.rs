@@ -5,7 +5,8 @@ use super::abbreviations;
 use super::author::Author;
 use super::cautions;
 use super::front;
-use super::sheet::{Block, Fact, Sheet, Words, plain};
+use super::measurements;
+use super::sheet::{Block, Sheet, Words, plain};
 use super::steps::Steps;
 use crate::Checked;
 use crate::source::Source;
@@ -51,19 +52,23 @@ pub(super) fn sheet(source: &Source, checked: &Checked<'_>) -> Sheet {
     let mut sheet = Sheet { title: title(&author), sizes: size_names(&author), blocks: body };
     let abbreviations = abbreviations::used(&author, &sheet);
     let mut blocks = opening;
-    blocks.extend(front::measurements(&author));
+    blocks.extend(measurements::measurements(&author));
     blocks.extend(front::materials(&author));
     blocks.extend(front::gauges(&author));
-    blocks.extend(section("Abbreviations", abbreviations));
+    blocks.extend(section("Abbreviations", Block::Terms(abbreviations)));
     let mut notes = front::notes(&author);
     notes.extend(cautions::all(&author));
-    blocks.extend(section("Notes", notes));
+    blocks.extend(section("Notes", Block::Facts(notes)));
     blocks.append(&mut sheet.blocks);
     Sheet { blocks, ..sheet }
 }
 
-fn section(name: &str, facts: Vec<Fact>) -> Vec<Block> {
-    if facts.is_empty() { Vec::new() } else { vec![heading(name), Block::Facts(facts)] }
+/// A section of ours; nothing where it says nothing.
+fn section(name: &str, facts: Block) -> Vec<Block> {
+    match &facts {
+        Block::Facts(all) | Block::Terms(all) if all.is_empty() => Vec::new(),
+        _ => vec![heading(name), facts],
+    }
 }
 
 pub(super) fn heading(name: &str) -> Block {

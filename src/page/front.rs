@@ -1,253 +1,26 @@
-//! What the front matter tells, and what follows from it: sizes, finished
-//! measurements, bands, yarn, needles, gauges and notes.
+//! What the front matter tells: yarn, needles, gauges and notes.
 
 use super::author::{Author, one_line};
 use super::compose::heading;
 use super::sheet::{Block, Fact, Number, Part, Words, plain};
-use crate::Checked;
 use crate::diag::words::{self, capitalised};
 use crate::measure::{Exact, Given, Length, SizeId, Unit, decimal, exact};
-use crate::model::{GaugeDef, GaugeId};
-use crate::plan::band::Fit;
-use crate::plan::facts::{self, Join};
-use crate::plan::ratio::Ratio;
+use crate::model::GaugeDef;
 use crate::plan::yarn;
 use crate::standards::NeedleSize;
 use crate::standards::yarn_weights;
 use crate::syntax::front::Used;
 use crate::syntax::print;
 use crate::syntax::tree::FabricKind;
-use crate::syntax::visit;
 
-/// Sizes, who they fit, and what the finished thing measures.
-pub(super) fn measurements(author: &Author<'_>) -> Vec<Block> {
-    let model = &author.checked.model;
-    let mut facts = Vec::new();
-    if model.sizes.len() > 1 {
-        let names = model.sizes.iter().cloned().enumerate().collect();
-        facts.push(fact("Sizes", vec![Part::Number(Number::by_size(names))]));
-    } else if let Some(name) = model.sizes.first().filter(|name| !name.is_empty()) {
-        facts.push(fact("Size", vec![plain(name.as_str())]));
-    }
-    for (landmark, given) in &model.measures.body {
-        if model.measures.ease.iter().any(|(name, _)| name == landmark) {
-            let each = by_size(author, |size| given.get(size).copied());
-            facts.push(fact(&format!("To fit {landmark}"), both_units(author.checked, &each)));
-        }
-    }
-    let finished = facts::finished(model, &author.checked.traces);
-    for found in &finished {
-        let words = both_units(author.checked, &found.lengths);
-        facts.push(fact(&format!("Finished {}", found.landmark), words));
-    }
-    for said in &model.document.front.finished {
-        if !finished.iter().any(|found| found.landmark == said.name.value) {
-            let each = by_size(author, |size| said.value.value.get(size).copied());
-            facts.push(fact(
-                &format!("Finished {}", said.name.value),
-                both_units(author.checked, &each),
-            ));
-        }
-    }
-    facts.extend(lengths(author));
-    facts.extend(bands(author));
-    let mut blocks = Vec::new();
-    if !facts.is_empty() {
-        blocks.push(heading(if model.sizes.len() > 1 {
-            "Sizes and finished measurements"
-        } else {
-            "Finished measurements"
-        }));
-        blocks.push(Block::Facts(facts));
-    }
-    blocks.extend(how_to_read(author));
-    blocks
+/// Something with a name, which begins with a capital.
+pub(super) fn fact(label: &str, words: Words) -> Fact {
+    Fact { label: capitalised(label), words, rows: None }
 }
 
-fn fact(label: &str, words: Words) -> Fact {
-    Fact { label: capitalised(label), words }
-}
-
-fn by_size<T>(author: &Author<'_>, one: impl Fn(SizeId) -> Option<T>) -> Vec<Option<T>> {
+/// What `one` gives for each size.
+pub(super) fn by_size<T>(author: &Author<'_>, one: impl Fn(SizeId) -> Option<T>) -> Vec<Option<T>> {
     (0..author.sizes()).map(|size| one(SizeId(size))).collect()
-}
-
-/// `44 (48, 52) cm / 17 1/4 (19, 20 1/2) in`
-pub(super) fn both_units(checked: &Checked<'_>, each: &[Option<Length>]) -> Words {
-    let (first, second) = match checked.model.units {
-        Unit::In => (Unit::In, Unit::Cm),
-        _ => (Unit::Cm, Unit::In),
-    };
-    let mut words = in_unit(each, first);
-    words.push(plain(" / "));
-    words.extend(in_unit(each, second));
-    words
-}
-
-fn in_unit(each: &[Option<Length>], unit: Unit) -> Words {
-    let amount = |length: &Length| {
-        let readable = length.readable(unit);
-        readable.trim_end_matches(unit.word()).trim_end().to_owned()
-    };
-    let each = each.iter().map(|length| length.as_ref().map_or("-".to_owned(), amount));
-    vec![
-        Part::Number(Number::by_size(each.enumerate().collect())),
-        plain(format!(" {}", unit.word())),
-    ]
-}
-
-/// The length of each piece; pieces of the same lengths share a line.
-fn lengths(author: &Author<'_>) -> Vec<Fact> {
-    let model = &author.checked.model;
-    let all = facts::piece_lengths(model, &author.checked.traces);
-    let mut lines: Vec<(Vec<String>, Vec<Length>)> = Vec::new();
-    for (piece, lengths) in model.pieces.iter().zip(all) {
-        if !lengths.iter().all(|length| length.is_positive()) {
-            continue;
-        }
-        match lines.iter_mut().find(|(_, own)| *own == lengths) {
-            Some((names, _)) => names.push(piece.name.value.clone()),
-            None => lines.push((vec![piece.name.value.clone()], lengths)),
-        }
-    }
-    let line = |(names, lengths): (Vec<String>, Vec<Length>)| {
-        let each: Vec<Option<Length>> = lengths.into_iter().map(Some).collect();
-        let label = format!("{}, cast-on to end", words::list(&names, "and"));
-        fact(&label, both_units(author.checked, &each))
-    };
-    lines.into_iter().map(line).collect()
-}
-
-/// Bands that lie alike.
-struct BandLine {
-    pieces: Vec<usize>,
-    band: GaugeId,
-    body: GaugeId,
-    fits: Vec<Option<Fit>>,
-}
-
-/// What each band measures beside the fabric it meets; bands that are alike share a line.
-fn bands(author: &Author<'_>) -> Vec<Fact> {
-    let model = &author.checked.model;
-    let mut lines: Vec<BandLine> = Vec::new();
-    let joins: Vec<Vec<Join>> =
-        author.checked.traces.iter().map(|trace| facts::joins(model, trace)).collect();
-    for join in joins.iter().flatten() {
-        let same = |other: &&Join| other.piece == join.piece && other.even == join.even;
-        let fits: Vec<Option<Fit>> = joins
-            .iter()
-            .map(|own| own.iter().find(same).and_then(|own| facts::fit(model, own)))
-            .collect();
-        let (band, body) = (join.band.gauge, join.body.gauge);
-        let alike = lines.iter_mut().find(|l| (l.band, l.body) == (band, body) && l.fits == fits);
-        match alike {
-            Some(line) if line.pieces.contains(&join.piece) => {}
-            Some(line) => line.pieces.push(join.piece),
-            None => lines.push(BandLine { pieces: vec![join.piece], band, body, fits }),
-        }
-    }
-    let several = |gauge: GaugeId| lines.iter().filter(|line| line.band == gauge).count() > 1;
-    let line = |line: &BandLine| {
-        let name = model.gauges.get(line.band.0)?.name;
-        let pieces: Vec<String> = line
-            .pieces
-            .iter()
-            .filter_map(|piece| model.pieces.get(*piece))
-            .map(|piece| piece.name.value.clone())
-            .collect();
-        let label = if several(line.band) {
-            format!("{name} ({})", words::list(&pieces, "and"))
-        } else {
-            name.to_owned()
-        };
-        let body = model.gauges.get(line.body.0)?.name;
-        Some(fact(&format!("{label}, relaxed"), band_words(author, body, &line.fits)))
-    };
-    lines.iter().filter_map(line).collect()
-}
-
-fn band_words(author: &Author<'_>, body: &str, fits: &[Option<Fit>]) -> Words {
-    let each = |of: fn(&Fit) -> Option<Length>| -> Vec<Option<Length>> {
-        fits.iter().map(|fit| fit.as_ref().and_then(of)).collect()
-    };
-    let mut words = both_units(author.checked, &each(|fit| Some(fit.relaxed)));
-    words.extend(draw_in(body, fits));
-    words.extend(ratio(body, fits));
-    let stretched = each(|fit| fit.stretched);
-    if stretched.iter().any(Option::is_some) {
-        words.push(plain("; stretches to "));
-        words.extend(both_units(author.checked, &stretched));
-    }
-    words
-}
-
-/// `; about 12 sts for every 11 of the body`: in terms small enough to picture.
-fn ratio(body: &str, fits: &[Option<Fit>]) -> Words {
-    let small = |fit: &Option<Fit>| fit.as_ref()?.ratio.map(|small| small.ratio);
-    let Some(ratios) = fits.iter().map(small).collect::<Option<Vec<Ratio>>>() else {
-        return Words::new();
-    };
-    if ratios.iter().all(|ratio| ratio.these == ratio.those) {
-        return vec![plain(format!("; about as many sts as the {body}"))];
-    }
-    let number = |of: fn(Ratio) -> u32| {
-        let each = ratios.iter().map(|ratio| of(*ratio).to_string());
-        Part::Number(Number::by_size(each.enumerate().collect()))
-    };
-    vec![
-        plain("; about "),
-        number(|ratio| ratio.these),
-        plain(" sts for every "),
-        number(|ratio| ratio.those),
-        plain(format!(" of the {body}")),
-    ]
-}
-
-/// `, 9% narrower than the body`
-fn draw_in(body: &str, fits: &[Option<Fit>]) -> Words {
-    let percent = |part: Exact| format!("{}%", decimal(part * exact(100, 1), 0));
-    let each: Vec<(usize, Exact)> = fits
-        .iter()
-        .enumerate()
-        .filter_map(|(size, fit)| Some((size, fit.as_ref()?.draws_in)))
-        .collect();
-    let shown = |sign: i64| -> Number {
-        let of = |part: Exact| percent(part * exact(sign, 1));
-        Number::by_size(each.iter().map(|(size, part)| (*size, of(*part))).collect())
-    };
-    let zero = exact(0, 1);
-    if each.iter().all(|(_, part)| percent(*part).trim_start_matches('-') == "0%") {
-        vec![plain(format!(", level with the {body}"))]
-    } else if each.iter().all(|(_, part)| *part >= zero) {
-        vec![plain(", "), Part::Number(shown(1)), plain(format!(" narrower than the {body}"))]
-    } else if each.iter().all(|(_, part)| *part <= zero) {
-        vec![plain(", "), Part::Number(shown(-1)), plain(format!(" wider than the {body}"))]
-    } else {
-        Words::new()
-    }
-}
-
-/// How lists of sizes are to be read, with only what this pattern needs.
-fn how_to_read(author: &Author<'_>) -> Option<Block> {
-    let model = &author.checked.model;
-    if model.sizes.len() < 2 {
-        return None;
-    }
-    let mut text = "Where the sizes differ, the first number is for the first size and those in parentheses are for the others, in order; a number alone is for all sizes.".to_owned();
-    let (mut dash, mut none) = (false, false);
-    visit::counts(model.document, &mut |counts| {
-        if let Given::Each(values) = &counts.given {
-            dash |= values.iter().any(Option::is_none);
-            none |= values.contains(&Some(0));
-        }
-    });
-    match (dash, none) {
-        (true, true) => text.push_str(" Where it is - or 0, your size skips that part."),
-        (true, false) => text.push_str(" Where it is -, your size skips that part."),
-        (false, true) => text.push_str(" Where it is 0, your size skips that part."),
-        (false, false) => {}
-    }
-    Some(Block::Line(vec![plain(text)]))
 }
 
 // ---- Materials -------------------------------------------------------------------
@@ -449,6 +222,7 @@ pub(super) fn notes(author: &Author<'_>) -> Vec<Fact> {
     let note = |text: &str| Fact {
         label: String::new(),
         words: vec![Part::Markdown(one_line(text.trim()))],
+        rows: None,
     };
     author.checked.model.document.front.notes.iter().map(|n| note(&n.value)).collect()
 }

@@ -21,7 +21,9 @@ fn blocks(all: &[Block], indent: &str, out: &mut String) {
             }
             Block::Prose(words) => prose(words),
             Block::Line(words) => at_line_start(line(words)),
-            Block::Facts(facts) => facts.iter().map(fact).collect::<Vec<_>>().join("\n"),
+            Block::Facts(facts) | Block::Terms(facts) => {
+                facts.iter().map(fact).collect::<Vec<_>>().join("\n")
+            }
             Block::Steps(steps) => {
                 let mut text = String::new();
                 for step in steps {

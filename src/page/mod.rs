@@ -15,6 +15,7 @@ mod drawings;
 mod front;
 pub(crate) mod html;
 mod markdown;
+mod measurements;
 mod schematic;
 mod sheet;
 mod spaced;
@@ -200,10 +201,10 @@ mod tests {
                 Block::Heading { words: text, .. } | Block::Prose(text) | Block::Line(text) => {
                     lines.push(words(text));
                 }
-                Block::Facts(facts) => lines.extend(
+                Block::Facts(facts) | Block::Terms(facts) => lines.extend(
                     facts
                         .iter()
-                        .map(|Fact { label, words: text }| format!("{label}: {}", words(text))),
+                        .map(|Fact { label, words: text, .. }| format!("{label}: {}", words(text))),
                 ),
                 Block::Steps(steps) => {
                     let mine =

@@ -33,6 +33,8 @@ pub(super) enum Block {
     Line(Words),
     /// A list of things with a name.
     Facts(Vec<Fact>),
+    /// The same, where names and what is said of them are short.
+    Terms(Vec<Fact>),
     /// Instructions.
     Steps(Vec<StepLine>),
     /// A table.
@@ -52,6 +54,22 @@ pub(super) struct Fact {
     pub(super) label: String,
     /// What is said of it.
     pub(super) words: Words,
+    /// The same as rows of a table with a column for each size, where it can be one. Sizes
+    /// themselves have none, since they stand at the head.
+    pub(super) rows: Option<Vec<Measure>>,
+}
+
+/// A measurement by size, as a row of a table; plain.
+#[derive(Clone, PartialEq, Eq, Debug)]
+pub(super) struct Measure {
+    /// The band it is a measurement of, if it is one of a band.
+    pub(super) band: Option<String>,
+    /// What is measured; rows of the same belong together.
+    pub(super) label: String,
+    /// What it is in; empty for a number.
+    pub(super) unit: String,
+    /// By the places of the sizes.
+    pub(super) each: Vec<String>,
 }
 
 /// One instruction.
@@ -152,7 +170,9 @@ fn in_blocks(blocks: &[Block], f: &mut impl FnMut(&Words, bool)) {
             Block::Heading { words, .. } | Block::Prose(words) | Block::Line(words) => {
                 f(words, false);
             }
-            Block::Facts(facts) => facts.iter().for_each(|fact| f(&fact.words, false)),
+            Block::Facts(facts) | Block::Terms(facts) => {
+                facts.iter().for_each(|fact| f(&fact.words, false));
+            }
             Block::Steps(steps) => {
                 for step in steps {
                     if let Some(label) = &step.label {

@@ -315,7 +315,7 @@ impl<'a> Steps<'a> {
         let worth = lines.iter().any(|(_, line)| line.matches(',').count() > 1);
         let rounds = self.visit(step).is_some_and(|visit| visit.setting == Setting::Round);
         let rows = if rounds { "rounds" } else { "rows" };
-        let summary = format!("Which {rows}? Counted from here, the next being 1:");
+        let summary = format!("Which {rows}? Counted from here, the next being 1");
         worth.then_some(Block::Folded(Folded { summary, lines }))
     }
 

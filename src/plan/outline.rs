@@ -4,8 +4,8 @@
 //! Knitted fabric is not drawn stitch by stitch. Between two steps an edge is
 //! a straight line; a piece in the round lies flat, half as wide as it is
 //! round; stitches that wait are left where they are. Short rows, which
-//! lengthen a part of a row only, are drawn as if they went all the way, and
-//! [`Outline::short_rows`] tells of them.
+//! lengthen a part of a row only, have no height here: no drawing that lies flat
+//! shows them, and [`Outline::short_rows`] tells of them.
 //!
 //! Where a shaping happens on one edge only, the edge follows from the side of
 //! the row (a right-side row begins at the right edge), and a neck edge is the
@@ -30,7 +30,7 @@ pub struct Outline {
     /// Heights and widths worth telling, from the bottom up.
     pub levels: Vec<Level>,
     /// Whether there are short rows, which make the fabric longer in one part of its width than
-    /// in the others: no drawing that lies flat shows that.
+    /// in the others: they are not drawn.
     pub short_rows: bool,
 }
 

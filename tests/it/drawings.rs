@@ -149,6 +149,143 @@ fn an_outline_is_drawn_to_scale() {
     assert!(back.svg.contains("B: 55.5 cm / 21 3/4 in"), "{}", back.svg);
 }
 
+type Line = ((f64, f64), (f64, f64));
+
+/// The lines of the outline of one size: the thick whole path.
+fn outline_lines(document: &Document<'_>) -> Vec<Line> {
+    let paths = document.descendants().filter(|n| n.has_tag_name("path"));
+    let thick = paths.filter(|n| n.attribute("stroke-width") == Some("1.8"));
+    thick
+        .flat_map(|path| path.attribute("d").unwrap_or("").split('M'))
+        .flat_map(|run| points(run).windows(2).map(|w| (w[0], w[1])).collect::<Vec<_>>())
+        .collect()
+}
+
+/// How far it is from the leftmost to the rightmost edge at a height.
+fn width_at(lines: &[Line], y: f64) -> f64 {
+    let crossing = lines.iter().filter_map(|&((x1, y1), (x2, y2))| {
+        let crosses = (y1 - y) * (y2 - y) <= 0.0 && y1 != y2;
+        crosses.then(|| x1 + (x2 - x1) * (y - y1) / (y2 - y1))
+    });
+    let (least, most) =
+        crossing.fold((f64::MAX, f64::MIN), |(least, most), x| (least.min(x), most.max(x)));
+    most - least
+}
+
+/// What a drawing says of a letter, in cm: of `A: 55.5 cm / 21 3/4 in around` 55.5, and that it is
+/// a width all the way round.
+fn told(document: &Document<'_>, letter: &str) -> (f64, bool) {
+    let texts = document.descendants().filter_map(|n| n.text());
+    let mut lines = texts.filter_map(|text| text.strip_prefix(&format!("{letter}: ")));
+    let line = lines.next().unwrap_or_else(|| panic!("{letter} is told"));
+    let (cm, _) = line.split_once(" cm").expect("in cm");
+    (cm.parse().expect("a number"), line.ends_with(" around"))
+}
+
+/// Widths are told to half a centimeter.
+#[test]
+fn widths_measured_from_the_path_are_those_told() {
+    let mut measured = 0;
+    for sample in patterns::samples() {
+        let sizes = with_checked(&sample, |_, checked| checked.model.sizes.clone());
+        for size in sizes {
+            let source = page::one_size(&sample, &size).expect("a size");
+            for drawing in drawings(&source).iter().filter(|d| !d.file.contains("-chart")) {
+                let document = Document::parse(&drawing.svg).expect("sound");
+                let lines = outline_lines(&document);
+                let bottom = lines.iter().map(|((_, y), _)| *y).fold(f64::MIN, f64::max);
+                // The scale is that of the first row, whose width is exact.
+                let first = outlined(&source, &drawing.name, &size).slabs[0].below;
+                let first = (first.1 - first.0).amount(Unit::Cm);
+                let scale = width_at(&lines, bottom - 0.05)
+                    / (*first.numer() as f64 / *first.denom() as f64);
+                let letters = document.descendants().filter(|n| {
+                    n.has_tag_name("text") && n.text().is_some_and(|t| t.len() == 1 && t < "a")
+                });
+                for letter in letters {
+                    let name = letter.text().expect("a letter");
+                    let y: f64 = letter.attribute("y").expect("y").parse().expect("a number");
+                    // The letter sits in the middle of its line, which lies 4 above its height: its
+                    // width is that right above or, before stitches are bound off, right below.
+                    let at = y - 4.5 + 4.0;
+                    let (cm, around) = told(&document, name);
+                    let round = if around { 2.0 } else { 1.0 };
+                    let drawn = [at - 0.05, at + 0.05]
+                        .map(|y| width_at(&lines, y) / scale * round)
+                        .into_iter()
+                        .min_by(|a, b| (a - cm).abs().total_cmp(&(b - cm).abs()));
+                    let drawn = drawn.expect("two widths");
+                    let of = format!("{} {size} {}: {name}", sample.name, drawing.name);
+                    assert!((drawn - cm).abs() <= 0.3, "{of} is {drawn}, told {cm}");
+                    measured += 1;
+                }
+            }
+        }
+    }
+    assert!(measured > 150, "{measured} widths");
+}
+
+#[test]
+fn a_piece_worked_as_for_another_in_reverse_is_its_mirror() {
+    for size in ["XS", "L", "5X"] {
+        let [left, right] = ["Left front", "Right front"]
+            .map(|piece| outlined(&sample("harbourlight-cardigan"), piece, size));
+        assert_eq!(left.slabs.len(), right.slabs.len());
+        for (one, other) in left.slabs.iter().zip(&right.slabs) {
+            assert_eq!((one.below.0, one.below.1), (-other.below.1, -other.below.0), "{size}");
+            assert_eq!((one.above.0, one.above.1), (-other.above.1, -other.above.0), "{size}");
+        }
+        // A front is not its own mirror: the armhole is on one side, the neck on the other.
+        assert!(left.slabs.iter().any(|slab| slab.above.0 != -slab.above.1));
+    }
+}
+
+/// Nothing a page hides with its style sheet stands in a file, which has none.
+#[test]
+fn a_file_of_all_sizes_has_each_outline_and_each_letter_once() {
+    for source in patterns::samples() {
+        let sizes = with_checked(&source, |_, checked| checked.model.sizes.len());
+        for drawing in drawings(&source).iter().filter(|d| !d.file.contains("-chart")) {
+            let document = Document::parse(&drawing.svg).expect("sound");
+            let outlines = document.descendants().filter(|n| {
+                n.has_tag_name("path")
+                    && n.attribute("stroke-width").is_some_and(|w| w.starts_with('1'))
+            });
+            assert_eq!(outlines.count(), sizes, "{} {}", source.name, drawing.name);
+            let letters: Vec<&str> = document
+                .descendants()
+                .filter(|n| n.has_tag_name("text"))
+                .filter_map(|n| n.text().filter(|text| text.len() == 1))
+                .collect();
+            let mut once = letters.clone();
+            once.sort_unstable();
+            once.dedup();
+            assert_eq!(once.len(), letters.len(), "{} {}", source.name, drawing.name);
+        }
+    }
+}
+
+#[test]
+fn short_rows_are_told_of_and_leave_no_gap() {
+    for (name, piece, size) in [("keel-sock", "Sock", "M"), ("lantern-yoke", "Yoke and body", "M")]
+    {
+        let outline = outlined(&sample(name), piece, size);
+        assert!(outline.short_rows, "{name}");
+        let mut slabs: Vec<_> = outline.slabs.iter().map(|slab| (slab.bottom, slab.top)).collect();
+        slabs.sort_unstable();
+        for pair in slabs.windows(2) {
+            assert!(pair[1].0 <= pair[0].1, "{name}: nothing from {} on", pair[0].1);
+        }
+        let drawn = drawings(&sample(name));
+        let drawing = drawn.iter().find(|d| d.name == piece).expect("it is drawn");
+        assert!(
+            drawing.svg.contains("short rows, which lengthen only a part of it, are not drawn"),
+            "{name}"
+        );
+    }
+    assert!(!outlined(&sample("slipway-cap"), "Cap", "medium").short_rows);
+}
+
 #[test]
 fn a_neck_edge_is_towards_the_gap_and_the_other_side_its_mirror() {
     let front = outlined(&sample("boathouse-pullover"), "Front", "S");

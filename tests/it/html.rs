@@ -148,6 +148,7 @@ pub(crate) fn assert_inert(html: &str, of: &str) {
         "role",
         "tabindex",
         "rowspan",
+        "colspan",
         "open",
         "scope",
         "href",

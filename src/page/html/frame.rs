@@ -14,7 +14,7 @@ pub(crate) struct Style {
 
 /// What every page has.
 const BASE: Style =
-    Style { text: include_str!("base.css"), hash: "GGa5WegHEM9z8xCEckzsmqS4llU0X8f38b25B8fI50o=" };
+    Style { text: include_str!("base.css"), hash: "2oCmbCOJN368idYrhyXxwOVpOrecDDmqeJqPOCoQadU=" };
 
 /// How many sizes the style sheet can show by themselves.
 pub(crate) const MOST_SIZES: usize = 24;

@@ -7,17 +7,19 @@
 
 mod frame;
 mod prose;
+mod table;
 
 pub(crate) use frame::{Style, document, escape, picker, shown};
+pub(crate) use table::{Group, Row, by_size};
 
-use super::sheet::{Block, Fact, Folded, Number, Part, Sheet, StepLine, Table, Words};
+use super::sheet::{Block, Fact, Folded, Measure, Number, Part, Sheet, StepLine, Table, Words};
 use crate::source::Span;
 use crate::why;
 
 /// The style sheet of a pattern's page, beside the one that every page has.
 const PATTERN: Style = Style {
     text: include_str!("pattern.css"),
-    hash: "lSgiNSxmLzrg7JZdtIX/gLts3SqlIc/LImupVAwdfJw=",
+    hash: "BLQA/zj9bwYR/5AvMpsPCJE8TPuDoA/7Uo3tzak9eVg=",
 };
 
 /// What a page of HTML may have beside its words.
@@ -110,6 +112,7 @@ impl<'s> Writer<'s> {
                     self.put(&format!("<p class=\"worked\">{words}</p>\n"));
                 }
                 Block::Facts(facts) => self.facts(facts),
+                Block::Terms(facts) => self.list(facts, " short"),
                 Block::Steps(steps) => self.steps(steps),
                 Block::Table(table) => self.table(table),
                 Block::Folded(folded) => self.folded(folded),
@@ -126,6 +129,29 @@ impl<'s> Writer<'s> {
     }
 
     fn facts(&mut self, facts: &[Fact]) {
+        if self.sheet.sizes.is_empty() || facts.iter().all(|fact| fact.rows.is_none()) {
+            return self.list(facts, "");
+        }
+        // What varies by size is easier to find under the name of a size.
+        let (bands, garment): (Vec<&Measure>, Vec<&Measure>) = facts
+            .iter()
+            .filter_map(|fact| fact.rows.as_ref())
+            .flatten()
+            .partition(|row| row.band.is_some());
+        let sizes: Vec<&str> = self.sheet.sizes.iter().map(String::as_str).collect();
+        let groups: Vec<Group> = garment.chunk_by(|a, b| a.label == b.label).map(lengths).collect();
+        self.put(&by_size("Measurements by size", &["Measurement", "Unit"], &sizes, &groups));
+        let groups: Vec<Group> = bands.chunk_by(|a, b| a.band == b.band).map(band).collect();
+        if !groups.is_empty() {
+            self.put(&by_size("Bands by size", &["Bands"], &sizes, &groups));
+        }
+        let others: Vec<Fact> = facts.iter().filter(|fact| fact.rows.is_none()).cloned().collect();
+        if !others.is_empty() {
+            self.list(&others, "");
+        }
+    }
+
+    fn list(&mut self, facts: &[Fact], class: &str) {
         if facts.iter().all(|fact| fact.label.is_empty()) {
             self.put("<ul>\n");
             for fact in facts {
@@ -135,9 +161,7 @@ impl<'s> Writer<'s> {
             self.put("</ul>\n");
             return;
         }
-        // Abbreviations and the like: names of a word or two.
-        let short = facts.iter().all(|fact| fact.label.chars().count() <= 8);
-        self.put(if short { "<dl class=\"short\">\n" } else { "<dl>\n" });
+        self.put(&format!("<dl class=\"facts{class}\">\n"));
         for fact in facts {
             let (label, words) = (shown(&fact.label), prose::line(&fact.words));
             self.put(&format!("<div><dt>{label}</dt><dd>{words}</dd></div>\n"));
@@ -212,20 +236,29 @@ impl<'s> Writer<'s> {
     fn why(&mut self, step: &StepLine) {
         let Some(place) = step.place else { return };
         let extras = self.extras;
-        for (_, found) in extras.why.iter().filter(|(at, _)| place.contains(*at)) {
-            let chosen =
-                found.sizes.iter().enumerate().map(|(size, s)| (size, s.chosen.to_string()));
-            let chosen = number(&Number::by_size(chosen.collect()));
-            self.put(&format!("<details class=\"why\"><summary>Why {chosen}?</summary><ul>"));
-            for (size, reason) in found.sizes.iter().enumerate() {
-                let name = if found.sizes.len() > 1 { reason.size.as_str() } else { "" };
-                let class =
-                    if name.is_empty() { String::new() } else { format!(" class=\"z z{size}\"") };
-                let text = reason_text(name, reason);
-                self.put(&format!("<li{class}>{}</li>", shown(&text)));
+        let mut found: Vec<&why::Number> = Vec::new();
+        for (_, number) in extras.why.iter().filter(|(at, _)| place.contains(*at)) {
+            // Both sides of a neck have one reason.
+            if !found.iter().any(|known| known.sizes == number.sizes) {
+                found.push(number);
             }
-            let gauge = shown(&format!("Gauge of the {}.", found.gauge));
-            self.put(&format!("</ul><p>{gauge}</p></details>"));
+        }
+        match found.as_slice() {
+            [] => {}
+            [only] => {
+                let summary = format!("Why {}?", chosen(only));
+                self.put(&format!("<details class=\"why\"><summary>{summary}</summary>"));
+                self.put(&reasons(only));
+                self.put("</details>");
+            }
+            several => {
+                self.put("<details class=\"why\"><summary>Why these numbers?</summary>");
+                for number in several {
+                    self.put(&format!("<p><strong>{}</strong></p>", chosen(number)));
+                    self.put(&reasons(number));
+                }
+                self.put("</details>");
+            }
         }
     }
 
@@ -271,6 +304,43 @@ pub(super) fn words(words: &Words) -> String {
 
 fn opens_section(block: &Block) -> bool {
     matches!(block, Block::Heading { level: 2, .. })
+}
+
+/// A length in its units.
+fn lengths(rows: &[&Measure]) -> Group {
+    let row =
+        |row: &&Measure| Row { name: row.unit.clone(), cells: row.each.clone(), strong: false };
+    Group { name: rows.first().map(|row| row.label.clone()), rows: rows.iter().map(row).collect() }
+}
+
+/// All there is of a band.
+fn band(rows: &[&Measure]) -> Group {
+    let row = |row: &&Measure| {
+        let unit = if row.unit.is_empty() { String::new() } else { format!(", {}", row.unit) };
+        Row { name: format!("{}{unit}", row.label), cells: row.each.clone(), strong: false }
+    };
+    Group {
+        name: rows.first().and_then(|row| row.band.clone()),
+        rows: rows.iter().map(row).collect(),
+    }
+}
+
+/// A number as it was chosen for each size.
+fn chosen(found: &why::Number) -> String {
+    let each = found.sizes.iter().enumerate().map(|(size, s)| (size, s.chosen.to_string()));
+    number(&Number::by_size(each.collect()))
+}
+
+/// Where a number comes from, size by size.
+fn reasons(found: &why::Number) -> String {
+    let mut out = "<ul>".to_owned();
+    for (size, reason) in found.sizes.iter().enumerate() {
+        let name = if found.sizes.len() > 1 { reason.size.as_str() } else { "" };
+        let class = if name.is_empty() { String::new() } else { format!(" class=\"z z{size}\"") };
+        out.push_str(&format!("<li{class}>{}</li>", shown(&reason_text(name, reason))));
+    }
+    out.push_str(&format!("</ul><p>{}</p>", shown(&format!("Gauge of the {}.", found.gauge))));
+    out
 }
 
 /// `medium: 104 keeps its width of 52 cm (exactly 103.7); ...`

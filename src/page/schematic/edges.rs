@@ -1,7 +1,7 @@
 //! The edges of an outline: lines between what is knitted and what is not.
 
-use crate::measure::Length;
-use crate::plan::outline::{Outline, Slab};
+use crate::measure::{Length, exact};
+use crate::plan::outline::{Level, Outline, Slab};
 
 type Point = (Length, Length);
 
@@ -90,10 +90,15 @@ pub(super) fn seams(outline: &Outline) -> Vec<(Length, Length, Length)> {
     all
 }
 
-/// From the leftmost to the rightmost stitch right above a height; at the top,
-/// right below it.
-pub(super) fn across(outline: &Outline, height: Length) -> Option<Interval> {
-    let (above, below) = intervals(outline, height);
-    let all = if above.is_empty() { below } else { above };
-    Some((all.iter().map(|i| i.0).min()?, all.iter().map(|i| i.1).max()?))
+/// From the leftmost to the rightmost stitch of a level: right above its height or right below it,
+/// wherever the work is as wide as the level says. `None` where it nowhere is: a width that lasts
+/// for no row.
+pub(super) fn across(outline: &Outline, level: &Level) -> Option<Interval> {
+    let (above, below) = intervals(outline, level.height);
+    let whole = |all: &[Interval]| -> Option<Interval> {
+        Some((all.iter().map(|i| i.0).min()?, all.iter().map(|i| i.1).max()?))
+    };
+    let drawn = level.width * if level.around { exact(1, 2) } else { exact(1, 1) };
+    let both = [whole(&above), whole(&below)];
+    both.into_iter().flatten().find(|(left, right)| *right - *left == drawn)
 }

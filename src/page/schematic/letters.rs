@@ -20,6 +20,15 @@ pub(super) struct Letters {
     heights: Vec<(String, Span, Span)>,
 }
 
+/// What a step that has a letter is called in another text.
+pub(super) type Called<'c> = &'c dyn Fn(Span) -> Option<Span>;
+
+/// The step itself, in the same text.
+#[expect(clippy::unnecessary_wraps, reason = "it is one of several")]
+pub(super) fn same(step: Span) -> Option<Span> {
+    Some(step)
+}
+
 /// What a letter stands for in one outline.
 #[derive(Clone, Copy, PartialEq, Eq, Debug)]
 pub(super) struct Measured {
@@ -29,17 +38,29 @@ pub(super) struct Measured {
 }
 
 impl Letters {
-    /// The levels of an outline that are far enough apart to be told.
-    pub(super) fn of(outline: &Outline, frame: &Frame) -> Self {
+    /// The levels of an outline that are far enough apart to be told, and that `all` have: a size
+    /// may skip a step.
+    pub(super) fn of<'o>(
+        outline: &Outline,
+        all: &(impl Iterator<Item = &'o Outline> + Clone),
+        frame: &Frame,
+    ) -> Self {
+        let levels: Vec<&Level> = outline
+            .levels
+            .iter()
+            .filter(|known| all.clone().all(|other| level(other, known.step).is_some()))
+            .collect();
         let mut capitals = ('A'..='Z').map(String::from);
         let mut small = ('a'..='z').map(String::from);
         let far =
             |last: &Level, level: &Level| frame.y(last.height) - frame.y(level.height) >= APART;
         let mut widths: Vec<(String, Span)> = Vec::new();
         let mut last: Option<&Level> = None;
-        for level in &outline.levels {
+        for level in levels.iter().copied() {
             let new = last.is_none_or(|last| last.width != level.width && far(last, level));
-            let wide = mm(level.width) * frame.scale >= WIDE && !level.parted;
+            let wide = mm(level.width) * frame.scale >= WIDE
+                && !level.parted
+                && across(outline, level).is_some();
             if new
                 && wide
                 && let Some(letter) = capitals.next()
@@ -49,13 +70,13 @@ impl Letters {
             }
         }
         let mut ticks: Vec<&Level> = Vec::new();
-        for level in &outline.levels {
+        for level in levels.iter().copied() {
             if ticks.last().is_none_or(|last| far(last, level)) {
                 ticks.push(level);
             }
         }
         // The top is always told, in the place of what is too near to it.
-        if let (Some(top), Some(last)) = (outline.levels.last(), ticks.last_mut())
+        if let (Some(top), Some(last)) = (levels.last(), ticks.last_mut())
             && last.step != top.step
         {
             *last = top;
@@ -70,12 +91,13 @@ impl Letters {
         Self { widths, heights }
     }
 
-    /// The letters beside an outline.
-    pub(super) fn draw(&self, outline: &Outline, frame: &Frame, svg: &mut Svg) {
+    /// The letters beside an outline whose steps are called `called`.
+    pub(super) fn draw(&self, outline: &Outline, called: Called<'_>, frame: &Frame, svg: &mut Svg) {
         let pen = Pen::of(0.8);
+        let at = |step: Span| level(outline, called(step)?);
         for (letter, step) in &self.widths {
-            let Some(level) = level(outline, *step) else { continue };
-            let Some((left, right)) = across(outline, level.height) else { continue };
+            let Some(level) = at(*step) else { continue };
+            let Some((left, right)) = across(outline, level) else { continue };
             let y = frame.y(level.height) - 4.0;
             let (from, to) = (frame.x(left) + 2.0, frame.x(right) - 2.0);
             svg.lines(
@@ -89,7 +111,7 @@ impl Letters {
             svg.letter(((from + to) / 2.0, y), letter);
         }
         for (letter, from, to) in &self.heights {
-            let (Some(from), Some(to)) = (level(outline, *from), level(outline, *to)) else {
+            let (Some(from), Some(to)) = (at(*from), at(*to)) else {
                 continue;
             };
             let (low, high) = (frame.y(from.height), frame.y(to.height));
@@ -114,11 +136,7 @@ impl Letters {
 
     /// What each stands for in an outline whose steps are called `called`, in the order of
     /// [`Letters::names`].
-    pub(super) fn measured(
-        &self,
-        outline: &Outline,
-        called: &dyn Fn(Span) -> Option<Span>,
-    ) -> Vec<Option<Measured>> {
+    pub(super) fn measured(&self, outline: &Outline, called: Called<'_>) -> Vec<Option<Measured>> {
         let at = |step: Span| level(outline, called(step)?);
         let widths = self.widths.iter().map(|(_, step)| {
             at(*step).map(|level| Measured { length: level.width, around: level.around })

@@ -10,15 +10,14 @@ mod letters;
 pub(crate) mod overlay;
 
 use self::frame::Frame;
-use self::letters::{Letters, Measured};
-use super::front::both_units;
+use self::letters::{Letters, Measured, same};
 use super::html::escape;
+use super::measurements::both_units;
 use super::sheet::{Part, Words};
 use super::svg::{Pen, Svg};
 use crate::Checked;
 use crate::measure::{Exact, Length, Unit};
 use crate::plan::outline::{Outline, Slab, outline};
-use crate::source::Span;
 use crate::work::Trace;
 
 /// A drawing of a piece and what its letters stand for.
@@ -58,14 +57,14 @@ pub(super) fn schematic(checked: &Checked<'_>, piece: usize) -> Option<Schematic
         nested.group(&format!("z z{size}"), &one);
     }
     // Letters stand by the largest size, and by each size where it is shown alone.
-    let letters = Letters::of(largest, &frame);
+    let letters = Letters::of(largest, &outlines.iter().map(|(_, outline)| outline), &frame);
     let mut marks = Svg::default();
-    letters.draw(largest, &frame, &mut marks);
+    letters.draw(largest, &same, &frame, &mut marks);
     nested.group(if several { "m" } else { "only" }, &marks);
     for (size, outline) in outlines.iter().filter(|_| several) {
         let mut own = Svg::default();
         frame.fill(outline, &mut own);
-        letters.draw(outline, &frame, &mut own);
+        letters.draw(outline, &same, &frame, &mut own);
         each.group(&format!("own z z{size}"), &own);
     }
     let name = &model.pieces.get(piece)?.name.value;
@@ -89,7 +88,7 @@ fn label(name: &str, largest: &Outline, several: bool) -> String {
     };
     let nested = if several { "; the sizes one in the other" } else { "" };
     let short = if largest.short_rows {
-        "; short rows are drawn as if they went all the way across"
+        "; short rows, which lengthen only a part of it, are not drawn"
     } else {
         ""
     };
@@ -121,7 +120,6 @@ fn legend_of(
     checked: &Checked<'_>,
     outlines: &[(usize, Outline)],
 ) -> Vec<(String, Words)> {
-    let same = |step: Span| Some(step);
     let of = |outline: &Outline| letters.measured(outline, &same);
     let known: Vec<(usize, Vec<Option<Measured>>)> =
         outlines.iter().map(|(size, outline)| (*size, of(outline))).collect();

@@ -1,7 +1,7 @@
 //! The outline of a piece as it was, dashed, under the outline as it is.
 
 use super::frame::Frame;
-use super::letters::Letters;
+use super::letters::{Called, Letters, Measured, same};
 use crate::Checked;
 use crate::measure::{Length, SizeId};
 use crate::page::svg::{Pen, Svg, legend_line};
@@ -22,7 +22,7 @@ pub(crate) struct Overlay {
     pub(crate) views: Vec<View>,
     /// What its letters stand for.
     pub(crate) letters: Vec<Letter>,
-    /// Whether there are short rows, which are drawn as if they went all the way.
+    /// Whether there are short rows, which are not drawn.
     pub(crate) short_rows: bool,
 }
 
@@ -90,29 +90,35 @@ struct Sized {
 fn overlay(piece: &str, sizes: &[Sized], was: &dyn Fn(Span) -> Option<Span>) -> Option<Overlay> {
     let all = || sizes.iter().flat_map(|size| size.old.iter().chain(&size.new));
     let frame = Frame::around(all())?;
-    let shown = sizes.iter().filter_map(|size| size.new.as_ref().or(size.old.as_ref()));
-    let most = shown.max_by_key(|outline| outline.levels.last().map(|level| level.height))?;
-    let letters = Letters::of(most, &frame);
-    let same = |step: Span| Some(step);
+    // Letters stand by the new pattern, and by the old where the new has no such piece.
+    let some_new = sizes.iter().any(|size| size.new.is_some());
+    let shown = sizes
+        .iter()
+        .filter_map(|size| if some_new { size.new.as_ref() } else { size.old.as_ref() });
+    let most =
+        shown.clone().max_by_key(|outline| outline.levels.last().map(|level| level.height))?;
+    let letters = Letters::of(most, &shown, &frame);
+    let then: Called<'_> = if some_new { was } else { &same };
     let mut told: Vec<Letter> = letters
         .names()
         .map(|name| Letter { name: name.to_owned(), around: false, sizes: Vec::new() })
         .collect();
     let mut views = Vec::new();
     for Sized { size, name, old, new } in sizes {
-        let Some(outline) = new.as_ref().or(old.as_ref()) else { continue };
-        views.push(View { size: *size, svg: view(piece, name, (old, new), &letters, &frame) });
-        let known = |outline: &Option<Outline>, called: &dyn Fn(Span) -> Option<Span>| {
+        if old.is_none() && new.is_none() {
+            continue;
+        }
+        let known = |outline: &Option<Outline>, called: Called<'_>| {
             outline.as_ref().map(|outline| letters.measured(outline, called))
         };
-        let before = known(old, if new.is_some() { was } else { &same });
-        let after = known(new, &same);
-        let around = letters.measured(outline, &same);
+        let (before, after) = (known(old, then), known(new, &same));
+        let svg = view(piece, name, (old, new), (&letters, then), &frame);
+        views.push(View { size: *size, svg });
         for (index, letter) in told.iter_mut().enumerate() {
             let at = |side: &Option<Vec<_>>| side.as_ref().and_then(|side| *side.get(index)?);
-            letter.around |= around.get(index).is_some_and(|m| m.is_some_and(|m| m.around));
-            let length = |m: super::letters::Measured| m.length;
-            letter.sizes.push((at(&before).map(length), at(&after).map(length)));
+            let (was, is): (Option<Measured>, Option<Measured>) = (at(&before), at(&after));
+            letter.around |= was.iter().chain(&is).any(|measured| measured.around);
+            letter.sizes.push((was.map(|m| m.length), is.map(|m| m.length)));
         }
     }
     let short_rows = all().any(|outline| outline.short_rows);
@@ -123,14 +129,18 @@ fn view(
     piece: &str,
     size: &str,
     (old, new): (&Option<Outline>, &Option<Outline>),
-    letters: &Letters,
+    (letters, then): (&Letters, Called<'_>),
     frame: &Frame,
 ) -> String {
     let mut svg = Svg::default();
     new.iter().for_each(|outline| frame.fill(outline, &mut svg));
     old.iter().for_each(|outline| frame.draw(outline, WAS, &mut svg));
     new.iter().for_each(|outline| frame.draw(outline, IS, &mut svg));
-    new.iter().chain(old).take(1).for_each(|outline| letters.draw(outline, frame, &mut svg));
+    match (old, new) {
+        (_, Some(new)) => letters.draw(new, &same, frame, &mut svg),
+        (Some(old), None) => letters.draw(old, then, frame, &mut svg),
+        (None, None) => {}
+    }
     let size = if size.is_empty() { String::new() } else { format!(", size {size}") };
     let what = match (old, new) {
         (Some(_), Some(_)) => "dashed as it was, whole as it is",
@@ -148,11 +158,11 @@ pub(crate) fn legend() -> (String, String) {
 /// A piece drawn over itself in one size: what is drawn, and its frame.
 pub(super) fn alone(old: &Outline, new: &Outline) -> Option<(Svg, Frame, Letters)> {
     let frame = Frame::around([old, new])?;
-    let letters = Letters::of(new, &frame);
+    let letters = Letters::of(new, &std::iter::once(new), &frame);
     let mut svg = Svg::default();
     frame.fill(new, &mut svg);
     frame.draw(old, WAS, &mut svg);
     frame.draw(new, IS, &mut svg);
-    letters.draw(new, &frame, &mut svg);
+    letters.draw(new, &same, &frame, &mut svg);
     Some((svg, frame, letters))
 }

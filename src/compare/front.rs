@@ -152,6 +152,7 @@ impl<'a> Lister<'a> {
             ("stitches", gauge.stitches, Noun::StitchGauge),
             ("rows", gauge.rows, Noun::RowGauge),
             ("stretched", gauge.stretched, Noun::StitchGauge),
+            ("doubt", gauge.doubt, Noun::StitchGauge),
         ] {
             let Some(count) = count else { continue };
             let unit = if self.side.model.units == Unit::In { Unit::In } else { Unit::Cm };

@@ -99,6 +99,7 @@ catalogue! {
     CapDiffers, "cap-differs", Warning, "a cap is not as long as the armhole it is sewn into";
     NotMonotone, "not-monotone", Warning, "a count does not grow with the sizes";
     WillNotGoOn, "will-not-go-on", Warning, "an opening is too small for what it must pass";
+    GaugeDoubtful, "gauge-doubtful", Warning, "the doubt of a swatch is larger than the step between two sizes";
     GaugeUnlikely, "gauge-unlikely", Warning, "gauge, needle and yarn do not belong together";
     YarnDiffers, "yarn-differs", Warning, "the yarn a size used is not what its stitches take";
     AllowUnused, "allow-unused", Warning, "an allowed finding does not occur";

@@ -38,6 +38,12 @@ impl Density {
         (factor > Exact::from_integer(0)).then_some(Self(self.0 * factor))
     }
 
+    /// This density less another, or `None` unless something is left.
+    #[must_use]
+    pub fn less(self, other: Self) -> Option<Self> {
+        (self.0 > other.0).then(|| Self(self.0 - other.0))
+    }
+
     /// As a number over a length: `20` over 10 cm.
     #[must_use]
     pub fn over(self, length: Length) -> String {

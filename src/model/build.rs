@@ -58,16 +58,22 @@ fn gauge(entry: &GaugeEntry, units: Unit) -> GaugeDef<'_> {
     GaugeDef {
         name: &entry.name.value,
         gauge: densities(entry, units),
+        doubt: entry.doubt.and_then(|doubt| Density::new(doubt.value, over(entry, units))),
         fabric: entry.fabric.as_ref().map(|f| f.value.kind.clone()),
         estimated: entry.estimated.is_some_and(|e| e.value),
         entry,
     }
 }
 
+/// The length a gauge is over.
+fn over(entry: &GaugeEntry, units: Unit) -> Length {
+    let usual = if units == Unit::In { Length::inches(4) } else { Length::cm(10) };
+    entry.over.map_or(usual, |o| o.value)
+}
+
 /// The exact densities of a gauge as written.
 pub(crate) fn densities(entry: &GaugeEntry, units: Unit) -> Option<Gauge> {
-    let usual = if units == Unit::In { Length::inches(4) } else { Length::cm(10) };
-    let over = entry.over.map_or(usual, |o| o.value);
+    let over = over(entry, units);
     let density = |count: Option<Spanned<_>>| Density::new(count?.value, over);
     Some(Gauge {
         stitches: density(entry.stitches)?,

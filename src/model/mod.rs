@@ -12,7 +12,7 @@ pub(crate) use build::densities;
 pub use measures::{ExprError, Measures};
 
 use crate::diag::Finding;
-use crate::measure::{Gauge, SizeId, Unit};
+use crate::measure::{Density, Gauge, SizeId, Unit};
 use crate::source::{Span, Spanned};
 use crate::syntax::front::GaugeEntry;
 use crate::syntax::tree::{Document, FabricKind, Item, RowLabel, Setting, Step};
@@ -47,6 +47,8 @@ pub struct GaugeDef<'d> {
     pub name: &'d str,
     /// The densities; `None` where the author has not given the stitches.
     pub gauge: Option<Gauge>,
+    /// So many stitches more or fewer, where the author says how sure it is.
+    pub doubt: Option<Density>,
     /// The fabric it was swatched in.
     pub fabric: Option<FabricKind>,
     /// Whether it was estimated, not swatched.

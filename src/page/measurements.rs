@@ -35,6 +35,9 @@ pub(super) fn measurements(author: &Author<'_>) -> Vec<Block> {
     for found in &finished {
         let label = format!("Finished {}", found.landmark);
         facts.push(measured(author, &label, &found.lengths));
+        if found.doubts.iter().any(Option::is_some) {
+            facts.push(measured(author, &format!("{label}, give or take"), &found.doubts));
+        }
     }
     for said in &model.document.front.finished {
         if !finished.iter().any(|found| found.landmark == said.name.value) {

@@ -27,6 +27,9 @@ pub struct Finished {
     pub landmark: String,
     /// By size.
     pub lengths: Vec<Option<Length>>,
+    /// By size: how much more or less it may be, for the doubt of the swatch;
+    /// `None` where the gauge tells of none.
+    pub doubts: Vec<Option<Length>>,
 }
 
 /// The finished measurements that the counts come to, in the order of the
@@ -35,13 +38,16 @@ pub struct Finished {
 #[must_use]
 pub fn finished(model: &Model<'_>, traces: &[Trace]) -> Vec<Finished> {
     let mut found: Vec<Finished> = Vec::new();
-    let mut see = |expr: &Expr, widths: Vec<Option<Length>>| {
+    let mut see = |expr: &Expr, widths: Vec<Option<Width>>| {
         let Some((landmark, factor, rest)) = share(expr) else { return };
         if found.iter().any(|f| f.landmark == landmark) || widths.iter().all(Option::is_none) {
             return;
         }
-        let lengths = widths.into_iter().map(|w| w.map(|w| (w - rest) * factor.recip())).collect();
-        found.push(Finished { landmark, lengths });
+        let length = |w: &Width| (w.length - rest) * factor.recip();
+        let doubt = |w: &Width| w.doubt.map(|doubt| (doubt * factor.recip()).abs());
+        let lengths = widths.iter().map(|w| w.as_ref().map(length)).collect();
+        let doubts = widths.iter().map(|w| w.as_ref().and_then(doubt)).collect();
+        found.push(Finished { landmark, lengths, doubts });
     };
     for step in model.pieces.iter().flat_map(|piece| &piece.steps) {
         marked(model, traces, step, &mut see);
@@ -53,7 +59,7 @@ fn marked(
     model: &Model<'_>,
     traces: &[Trace],
     step: &Step,
-    see: &mut impl FnMut(&Expr, Vec<Option<Length>>),
+    see: &mut impl FnMut(&Expr, Vec<Option<Width>>),
 ) {
     for mark in &step.marks {
         if let (Mark::Measure(expr), true) = (&mark.value, leads_to_a_count(step)) {
@@ -74,7 +80,7 @@ fn marked_items(
     traces: &[Trace],
     step: &Step,
     items: &[Item],
-    see: &mut impl FnMut(&Expr, Vec<Option<Length>>),
+    see: &mut impl FnMut(&Expr, Vec<Option<Width>>),
 ) {
     for item in items {
         for mark in &item.marks {
@@ -120,9 +126,21 @@ const fn leads_to_a_count(step: &Step) -> bool {
     )
 }
 
-fn width(model: &Model<'_>, gauge: GaugeId, stitches: i64) -> Option<Length> {
-    let gauge = model.gauges.get(gauge.0)?.gauge?;
-    Some(gauge.stitches.length(Exact::from_integer(i128::from(stitches))))
+/// A width, and how much more or less it may be.
+struct Width {
+    length: Length,
+    doubt: Option<Length>,
+}
+
+fn width(model: &Model<'_>, gauge: GaugeId, stitches: i64) -> Option<Width> {
+    let def = model.gauges.get(gauge.0)?;
+    let density = def.gauge?.stitches;
+    let count = Exact::from_integer(i128::from(stitches));
+    // The same stitches at the gauge less its doubt are wider, and by more than
+    // they are narrower at the gauge with it.
+    let widest = def.doubt.and_then(|doubt| density.less(doubt)).map(|least| least.length(count));
+    let length = density.length(count);
+    Some(Width { length, doubt: widest.map(|widest| widest - length) })
 }
 
 /// How an expression counts its landmark, with its ease or without any.

@@ -200,14 +200,16 @@ fn completed(new: Option<Gauge>, own: Option<Gauge>, entry: &GaugeEntry) -> Opti
     })
 }
 
-/// Whether a targets entry says in words (needle, fabric) what the pattern says.
+/// Whether a targets entry says of needle and doubt what the pattern says. A
+/// swatch without a word of doubt is another than one with.
 fn same_words(new: &GaugeEntry, own: &GaugeEntry) -> bool {
     let said = |a: &Option<Spanned<String>>, b: &Option<Spanned<String>>| match (a, b) {
         (Some(a), Some(b)) => a.value == b.value,
         (Some(_), None) => false,
         (None, _) => true,
     };
-    said(&new.needle, &own.needle)
+    let doubt = |entry: &GaugeEntry| entry.doubt.map(|d| d.value);
+    said(&new.needle, &own.needle) && doubt(new) == doubt(own)
 }
 
 /// Scales a gauge nobody swatched with one that was, to what can be written in

@@ -486,6 +486,13 @@ fn targets(fabrics: &[Fabric<'_>], telling: &Telling) -> String {
         if let Some(stretched) = &fabric.stretched {
             keys += &format!(", stretched: {}", over(stretched));
         }
+        let Doubted { low, value, high } = fabric.stitches.swatch.gauge;
+        let count = |density: Density| density.count(telling.over);
+        let doubt = (count(value) - count(low)).max(count(high) - count(value));
+        // Hundredths are written, and a gauge that may be nothing is none.
+        if doubt >= exact(1, 100) && doubt + exact(1, 100) < count(value) {
+            keys += &format!(", doubt: {}", number(doubt));
+        }
         text += &format!("  {}: {{ {keys} }}\n", fabric.name);
     }
     text

@@ -7,6 +7,7 @@
 //! the walk saw. Nothing here works a row, changes a number or reads a file.
 
 mod allow;
+mod doubt;
 mod gauge;
 mod kept;
 mod live;
@@ -54,6 +55,7 @@ pub fn review(source: &Source, model: &Model<'_>, traces: &[Trace]) -> Vec<Findi
         short_rows::short_rows(model, &walks),
         widths::widths_differ(model, &walks),
         gauge::unlikely(model, &walks),
+        doubt::blurred_sizes(model, traces),
         openings::openings(model, &walks),
         yarn::differs(model, traces).into_iter().collect(),
     ]

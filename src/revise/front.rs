@@ -146,6 +146,9 @@ fn gauge_edit(
     fields
         .extend(fabric.map(|fabric| format!("fabric: {}", print::fabric_name(&fabric.value.kind))));
     fields.extend(gauge.stretched.map(|density| format!("stretched: {}", per(density))));
+    // The doubt is of one swatch alone.
+    let doubt = new.unwrap_or(own).doubt.filter(|_| !estimated);
+    fields.extend(doubt.map(|doubt| format!("doubt: {}", decimal(doubt.value, 6))));
     if estimated {
         fields.push("estimated: true".to_owned());
     }

@@ -94,6 +94,8 @@ pub struct GaugeEntry {
     pub fabric: Option<Spanned<FabricName>>,
     /// `stretched:` stitches over the length, stretched comfortably.
     pub stretched: Option<Spanned<Exact>>,
+    /// `doubt:` so many stitches more or fewer over the length.
+    pub doubt: Option<Spanned<Exact>>,
     /// `estimated: true`: not swatched.
     pub estimated: Option<Spanned<bool>>,
 }

@@ -19,7 +19,7 @@ pub(super) const MAX_SIZES: usize = 40;
 
 /// The keys of a gauge.
 pub(super) const GAUGE_KEYS: &[&str] =
-    &["stitches", "rows", "over", "needle", "fabric", "stretched", "estimated"];
+    &["stitches", "rows", "over", "needle", "fabric", "stretched", "doubt", "estimated"];
 /// The keys of the yarn.
 pub(super) const YARN_KEYS: &[&str] = &["weight", "put-up", "used", "margin"];
 
@@ -397,6 +397,7 @@ impl Keys {
                 needle: None,
                 fabric: None,
                 stretched: None,
+                doubt: None,
                 estimated: None,
             };
             for (key, value) in self.map(&name.value, value, example) {
@@ -411,6 +412,7 @@ impl Keys {
                     "stretched" => {
                         gauge.stretched = self.positive("stretched", value, "stretched: 15");
                     }
+                    "doubt" => gauge.doubt = self.positive("doubt", value, "doubt: 0.5"),
                     "estimated" => gauge.estimated = self.yes("estimated", value),
                     _ => self.unknown_key(key, value, "a gauge", GAUGE_KEYS),
                 }
@@ -431,6 +433,7 @@ impl Keys {
                 );
             }
             self.stretched_is_wider(&gauge);
+            self.doubt_is_less(&gauge);
             gauges.push(gauge);
         }
         gauges
@@ -468,6 +471,24 @@ impl Keys {
             .label("more than relaxed")
             .also(relaxed.span, "relaxed")
             .help("count the stitches over the same length with the fabric pulled wide"),
+        );
+    }
+
+    /// A gauge that may be nothing at all is none.
+    fn doubt_is_less(&mut self, gauge: &GaugeEntry) {
+        let (Some(stitches), Some(doubt)) = (gauge.stitches, gauge.doubt) else { return };
+        if doubt.value < stitches.value {
+            return;
+        }
+        self.findings.push(
+            Finding::new(
+                Code::YamlValue,
+                doubt.span,
+                "`doubt` is no less than `stitches`, so that the gauge says nothing",
+            )
+            .label("so many stitches more or fewer")
+            .also(stitches.span, "stitches")
+            .help("write by how many stitches over the same length the count may be off: `doubt: 0.5`"),
         );
     }
 

@@ -6,6 +6,7 @@ mod cli;
 mod diff;
 mod digest;
 mod docs;
+mod doubt;
 mod drawings;
 mod every_rewrite_checks;
 #[cfg(unix)]

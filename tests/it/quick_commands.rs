@@ -255,8 +255,8 @@ fn swatch() {
     for targets:
 
     gauges:
-      body: { stitches: 20.38, rows: 28.18, over: 10 cm }
-      brim: { stitches: 23.85, over: 10 cm, stretched: 15.5 }
+      body: { stitches: 20.38, rows: 28.18, over: 10 cm, doubt: 0.38 }
+      brim: { stitches: 23.85, over: 10 cm, stretched: 15.5, doubt: 0.38 }
     ");
     let answer = json(&SWATCHES);
     assert_eq!(answer["result"]["fabrics"][1]["name"], "brim");
@@ -275,7 +275,7 @@ fn swatch() {
     for targets:
 
     gauges:
-      body: { stitches: 20.32, over: 4 in }
+      body: { stitches: 20.32, over: 4 in, doubt: 0.46 }
     ");
     assert_snapshot!(asked(&["swatch", "22 sts / 11 cm"]), @r#"
     status 2
@@ -303,8 +303,8 @@ fn gauges_from_swatches_are_targets() {
     status 0
     --- standard output
     gauges:
-      body: { stitches: 20.38, rows: 28.18, over: 10 cm }
-      brim: { stitches: 23.85, over: 10 cm, stretched: 15.5 }
+      body: { stitches: 20.38, rows: 28.18, over: 10 cm, doubt: 0.38 }
+      brim: { stitches: 23.85, over: 10 cm, stretched: 15.5, doubt: 0.38 }
     ");
     let outcome = wale(["rewrite", "cap.wale", "--to", "wool.yaml", "--as", "source"])
         .file("cap.wale", sample("slipway-cap.wale"))

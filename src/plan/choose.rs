@@ -3,7 +3,8 @@
 
 use super::caps::{Caps, FittedCap};
 use super::goal::Goal;
-use super::setup::{BandJoin, Intent, Planner, Reason, Room, Setup, Start};
+use super::set_in;
+use super::setup::{BandJoin, Intent, Planner, Reason, Room, Setup, Sloping, Start};
 use super::solve::{Clash, Failure, Member, Relaxation, relaxations, solve};
 use super::system::{Requirement, System};
 use super::taper::{Ending, Order, Rate, Step as TaperStep, Taper, TooFewRows};
@@ -170,6 +171,7 @@ pub(crate) fn choose(
             let better = sewn.iter().filter_map(|cap| cap.better);
             let before = room.slopes.clone();
             room.slopes.extend(better);
+            room.slopes.extend(raglans(model, &setup, &sewn));
             if room.slopes != before && set_in_rounds < MOST_ROUNDS {
                 // The rows of a slope change nothing below it, but its rates.
                 set_in_rounds += 1;
@@ -185,6 +187,31 @@ pub(crate) fn choose(
         hints = values;
         solved = Some(setup.system);
     }
+}
+
+/// The rows that raglan edges must have to meet: a sleeve and a body that slope
+/// from a bind-off over the same rows go on doing so, over the rows of the one
+/// that cannot have fewer.
+fn raglans(model: &Model<'_>, setup: &Setup, caps: &[FittedCap]) -> Vec<(Span, u32)> {
+    let set_in = |piece: usize| {
+        caps.iter().any(|cap| cap.set_in.sleeve == piece || cap.set_in.body == piece)
+    };
+    let edges = setup.slopes.iter().filter(|edge| !set_in(edge.piece));
+    let (sleeves, bodies): (Vec<&Sloping>, Vec<&Sloping>) =
+        edges.partition(|edge| set_in::is_sleeve(model, edge.piece));
+    let mut rows = Vec::new();
+    for edge in sleeves.iter().chain(&bodies) {
+        let sewn = |others: &[&Sloping]| others.iter().any(|other| other.old == edge.old);
+        if !sewn(&sleeves) || !sewn(&bodies) {
+            continue;
+        }
+        let all = sleeves.iter().chain(&bodies).filter(|other| other.old == edge.old);
+        let most = all.map(|other| other.rows).max().unwrap_or(edge.rows);
+        if most != edge.rows {
+            rows.push((edge.place, most));
+        }
+    }
+    rows
 }
 
 /// Rows that must all be worked (a neck edge bound off step by step) can need

@@ -95,14 +95,12 @@ pub fn set_in(model: &Model<'_>, trace: &Trace) -> Vec<SetIn> {
 /// The same from the visits of any walk, with its numbers.
 pub(crate) fn read(model: &Model<'_>, visits: &[Visit], numbers: &impl Numbers) -> Vec<SetIn> {
     let steps = steps(model);
-    let name = |piece: usize| model.pieces.get(piece).map_or("", |p| p.name.value.as_str());
     let of = |piece: usize| -> Vec<(&Visit, &Step)> {
         let own = visits.iter().filter(|visit| visit.piece == piece);
         own.filter_map(|visit| Some((visit, *steps.get(&visit.step)?))).collect()
     };
-    let is_sleeve = |piece: &usize| name(*piece).to_lowercase().contains("sleeve");
     let (sleeves, others): (Vec<usize>, Vec<usize>) =
-        (0..model.pieces.len()).partition(|piece| is_sleeve(piece));
+        (0..model.pieces.len()).partition(|piece| is_sleeve(model, *piece));
     let armhole = others.into_iter().find_map(|piece| {
         let own = of(piece);
         let last = own.iter().rposition(|(_, step)| measures_armhole(step))?;
@@ -122,6 +120,12 @@ pub(crate) fn read(model: &Model<'_>, visits: &[Visit], numbers: &impl Numbers) 
         Some(SetIn { sleeve, body, armhole, cap: cap.length + top, slope })
     });
     caps.collect()
+}
+
+/// Whether a piece is called a sleeve.
+pub(crate) fn is_sleeve(model: &Model<'_>, piece: usize) -> bool {
+    let piece = model.pieces.get(piece);
+    piece.is_some_and(|piece| piece.name.value.to_lowercase().contains("sleeve"))
 }
 
 fn measures_armhole(step: &Step) -> bool {

@@ -77,6 +77,8 @@ pub(crate) struct Setup {
     pub(crate) rows: BTreeMap<Span, u32>,
     /// Lengths that differ from the pattern's.
     pub(crate) lengths: BTreeMap<Span, Length>,
+    /// Edges that slope from a bind-off, which may be sewn to one another.
+    pub(crate) slopes: Vec<Sloping>,
     /// By how many rows each schedule could be shorter.
     pub(crate) slack: BTreeMap<Span, u32>,
     /// Schedules: shaping rows over rows.
@@ -109,6 +111,18 @@ pub(crate) struct BandJoin {
 
 /// A live number of a row: where, what, and as the author gave it.
 type Live = (Span, Unknown, Given<u32>);
+
+/// An edge decreased over rows after a bind-off: of a raglan, say.
+#[derive(Clone, PartialEq, Eq, Debug)]
+pub(crate) struct Sloping {
+    pub(crate) piece: usize,
+    /// Its schedule.
+    pub(crate) place: Span,
+    /// Its rows in the pattern.
+    pub(crate) old: u32,
+    /// Its rows now.
+    pub(crate) rows: u32,
+}
 
 /// A bound-off edge.
 struct Edge {
@@ -161,6 +175,8 @@ pub(crate) struct Planner<'a, 'd> {
     open: Vec<Span>,
     gauge: Option<GaugeId>,
     piece: usize,
+    /// The step before bound off an edge.
+    on_an_edge: bool,
 }
 
 impl<'a, 'd> Planner<'a, 'd> {
@@ -190,6 +206,7 @@ impl<'a, 'd> Planner<'a, 'd> {
                 derived: BTreeMap::new(),
                 rows: BTreeMap::new(),
                 lengths: BTreeMap::new(),
+                slopes: Vec::new(),
                 slack: BTreeMap::new(),
                 schedules: BTreeMap::new(),
                 evens: BTreeMap::new(),
@@ -207,6 +224,7 @@ impl<'a, 'd> Planner<'a, 'd> {
             open: Vec::new(),
             gauge: model.default_gauge(),
             piece: 0,
+            on_an_edge: false,
         }
     }
 

@@ -280,3 +280,129 @@ fn a_sock_fits_its_own_leg() {
         );
     }
 }
+
+/// A raglan worked from the bottom up, in pieces.
+const RAGLAN: &str = "\
+---
+title: Raglan
+sizes: [S, M, L]
+units: cm
+gauges:
+  body: { stitches: 20, rows: 28, over: 10 cm, fabric: stockinette }
+measure:
+  chest: 90 (100, 110) cm
+ease:
+  chest: 8 cm
+---
+
+## Back, flat
+
+- cast on 98 (108, 118) in body [chest / 2 + ease / 2]
+- stockinette until 40 cm from cast on, ending with a WS row
+- bind off 5 (6, 7) at the start of the next 2 rows
+- decrease 1 each end every 4th row 3 (2, 1) times, then every RS row 24 (28, 32) times (34 (36, 38) sts)
+- bind off all
+
+## Sleeve, flat, make 2
+
+- cast on 44 (46, 48) in body
+- increase 1 each end every 8th row 11 (13, 15) times (66 (72, 78) sts)
+- stockinette until 45 cm from cast on, ending with a WS row
+- bind off 5 (6, 7) at the start of the next 2 rows
+- decrease 1 each end every 4th row 6 (6, 6) times, then every RS row 18 (20, 22) times (8 (8, 8) sts)
+- bind off all
+";
+
+/// A raglan worked from the neck down.
+const FROM_THE_NECK: &str = "\
+---
+title: Top-down raglan
+sizes: [S, M, L]
+units: cm
+gauges:
+  body: { stitches: 20, rows: 28, over: 10 cm, fabric: stockinette }
+measure:
+  chest: 90 (100, 110) cm
+ease:
+  chest: 6 cm
+---
+
+## Yoke, in the round
+
+- cast on 96 (100, 104) in body
+- join in the round
+- k{17 (18, 18)}, pm, k{14 (14, 16)}, pm, k{34 (36, 36)}, pm, k{14 (14, 16)}, pm, k{17 (18, 18)}
+- increase 1 each side of each marker every 2nd round 26 (29, 32) times (304 (332, 360) sts)
+- k to marker, rm, hold {66 (72, 80)} as left sleeve, rm, cast on {10 (13, 16)}, k to marker, rm, hold {66 (72, 80)} as right sleeve, rm, cast on {10 (13, 16)}, k to end (192 (214, 232) sts) [chest + ease]
+- stockinette for 30 cm
+- bind off all
+";
+
+fn gauge(stitches: i64, rows: i64) -> String {
+    format!("gauges:\n  body: {{ stitches: {stitches}, rows: {rows}, over: 10 cm }}\n")
+}
+
+proptest! {
+    #![proptest_config(cases(24, 400))]
+
+    /// Body and sleeve use up their stitches and their rows on the same row, at
+    /// row gauges that leave hardly any rows and at others that leave plenty.
+    #[test]
+    fn raglan_edges_meet(stitches in 7_i64..40, ratio in 110_i64..160) {
+        let pattern = Source::new("raglan.wale", RAGLAN);
+        let text = gauge(stitches, stitches * ratio / 100);
+        let to = targets(&text);
+        let revised = rewritten(&pattern, &to).expect("a rewrite").source;
+        let parsed = syntax::parse(&revised);
+        let document = parsed.document.expect("a pattern");
+        let checked = walewright::check(&revised, &document, parsed.findings);
+        for trace in &checked.traces {
+            let slopes: Vec<u32> = trace
+                .visits
+                .iter()
+                .filter(|visit| revised.slice(visit.step).starts_with("decrease 1 each end"))
+                .map(|visit| visit.rows_after - visit.rows_before)
+                .collect();
+            prop_assert_eq!(slopes.len(), 2);
+            prop_assert_eq!(slopes[0], slopes[1], "{}size {}", revised.text, trace.size.0);
+        }
+    }
+
+    /// From the neck down every part grows by two a line, and what is divided is
+    /// what the lines have made.
+    #[test]
+    fn a_raglan_from_the_neck_divides_into_its_parts(stitches in 7_i64..40, ratio in 110_i64..160) {
+        let pattern = Source::new("raglan.wale", FROM_THE_NECK);
+        let text = gauge(stitches, stitches * ratio / 100);
+        let to = targets(&text);
+        let revised = rewritten(&pattern, &to).expect("a rewrite").source;
+        let document = syntax::parse(&revised).document.expect("a pattern");
+        let checked = walewright::check(&revised, &document, Vec::new());
+        prop_assert!(!checked.findings.iter().any(walewright::diag::Finding::is_error));
+        let rows: Vec<Vec<Counts>> = steps(&revised)
+            .into_iter()
+            .filter_map(|(_, step)| match step.action {
+                Action::Row { items, .. } => Some(items),
+                _ => None,
+            })
+            .map(|items| {
+                let counts = items.into_iter().filter_map(|item| match item.kind {
+                    ItemKind::Stitch { count, .. } => count,
+                    ItemKind::Hold { count, .. } | ItemKind::CastOn(count) => Some(count),
+                    _ => None,
+                });
+                counts.collect()
+            })
+            .collect();
+        for trace in &checked.traces {
+            let times = trace.visits.iter().find_map(|v| v.shapings.as_ref()?.known());
+            let times = times.expect("lines") as u32;
+            let at = |row: usize, n: usize| *rows[row][n].given.get(trace.size).expect("a number");
+            // The sleeves, and the two halves of the back.
+            prop_assert_eq!(at(0, 1) + 2 * times, at(1, 0));
+            prop_assert_eq!(at(0, 3) + 2 * times, at(1, 2));
+            prop_assert_eq!(at(0, 0), at(0, 4));
+            prop_assert_eq!(at(1, 1), at(1, 3));
+        }
+    }
+}

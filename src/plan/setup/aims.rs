@@ -1,11 +1,11 @@
 //! What the counts aim at: plateaus, edges, and how bands lie.
 
 use super::super::system::{Aim, Weighted};
-use super::{BandJoin, Edge, Intent, Live, Planner, Reason, Setup, Shaped, tolerance};
+use super::{BandJoin, Edge, Intent, Live, Planner, Reason, Setup, Shaped, Sloping, tolerance};
 use crate::measure::{Exact, Given, Length, Linear, SizeId, Unknown, exact};
 use crate::model::GaugeId;
 use crate::source::{Span, Spanned};
-use crate::syntax::tree::{Action, Change, Counts, Expr, Lies, ShapePlace, Step};
+use crate::syntax::tree::{Action, Change, Counts, Expr, Lies, Schedule, ShapePlace, Step};
 use crate::work::ledger::{Because, Need, Why};
 use std::collections::BTreeMap;
 
@@ -99,6 +99,18 @@ impl Planner<'_, '_> {
         }
         let (piece, place, times) = (self.piece, schedule.span, times.clone());
         self.shaped.push(Shaped { piece, after, old, times, place });
+    }
+
+    /// Notes an edge decreased on both sides after a bind-off, with its rows before and now.
+    pub(super) fn raglan(&mut self, schedule: &Schedule, step: &Step, rows: Option<(u32, u32)>) {
+        let slopes = matches!(
+            &step.action,
+            Action::Shape { change: Change::Decrease, place: ShapePlace::EachEnd, .. }
+        );
+        if let Some((old, rows)) = rows.filter(|_| slopes && self.on_an_edge) {
+            let (piece, place) = (self.piece, schedule.span);
+            self.setup.slopes.push(Sloping { piece, place, old, rows });
+        }
     }
 
     fn sewn_to(&self, one: usize, other: usize) -> bool {

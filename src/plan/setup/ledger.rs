@@ -7,7 +7,7 @@ use crate::measure::{Density, Exact, Given, Length, Linear, exact};
 use crate::model::GaugeId;
 use crate::source::Span;
 use crate::syntax::tree::{
-    Action, Counts, Every, Item, ItemKind, Lengths, Mark, Schedule, Setting, Step,
+    Action, BindOff, Counts, Every, Item, ItemKind, Lengths, Mark, Schedule, Setting, Step,
 };
 use crate::work::ledger::{Because, Halt, Ledger, Need, Planned, Run, Trouble, Use, Why};
 use crate::work::trace::Visit;
@@ -208,6 +208,7 @@ impl Ledger for Planner<'_, '_> {
             whole(rows)
         });
         let rows = rows.or_else(|| self.drafted(schedule, &shapings, step));
+        self.raglan(schedule, step, old_rows.zip(rows));
         self.setup.schedules.insert(schedule.span, (shapings.clone(), rows));
         Ok(Planned { shapings, rows })
     }
@@ -291,6 +292,8 @@ impl Ledger for Planner<'_, '_> {
         *self.seen.entry(step.span).or_insert(0) += 1;
         self.mirror();
         self.piece = visit.piece;
+        self.on_an_edge =
+            matches!(step.action, Action::BindOff { amount: BindOff::StartOfNext { .. } });
         self.gauge = visit.gauge;
         if let Action::Even { .. } = step.action {
             self.setup.evens.insert(step.span, (visit.before.clone(), visit.after.clone()));

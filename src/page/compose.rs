@@ -6,12 +6,14 @@ use super::author::Author;
 use super::cautions;
 use super::front;
 use super::measurements;
-use super::sheet::{Block, Sheet, Words, plain};
+use super::sheet::{Block, Sheet, StepLine, Words, plain};
 use super::steps::Steps;
 use crate::Checked;
+use crate::diag::words::capitalised;
 use crate::source::Source;
-use crate::syntax::tree::{self, Section, SectionKind, Setting};
+use crate::syntax::tree::{self, Section, SectionKind, Setting, Side};
 use crate::work::fabric::{self, FabricCount};
+use crate::work::turned;
 
 /// The whole page of a checked pattern.
 pub(super) fn sheet(source: &Source, checked: &Checked<'_>) -> Sheet {
@@ -42,6 +44,7 @@ pub(super) fn sheet(source: &Source, checked: &Checked<'_>) -> Sheet {
                         body.push(Block::Heading { level, words });
                         body.extend(fabric_count(&author, fabrics));
                         body.extend(working_blocks(&author, section, None));
+                        body.extend(translated(&author, fabrics));
                         body.push(Block::Fabric(fabrics));
                         fabrics += 1;
                     }
@@ -145,6 +148,40 @@ fn working_blocks(author: &Author<'_>, section: &Section, piece: Option<usize>) 
         }
     }
     blocks
+}
+
+/// The rows of a fabric that is written flat and worked in the round, or the other way about.
+fn translated(author: &Author<'_>, index: usize) -> Vec<Block> {
+    let model = &author.checked.model;
+    let found = model
+        .fabrics
+        .get(index)
+        .and_then(|fabric| turned::translation(model, &author.checked.traces, fabric));
+    let Some(translation) = found else { return Vec::new() };
+    let round = translation.setting == Setting::Round;
+    let head = if round {
+        "In the round, every round is worked from the right side:"
+    } else {
+        "Flat, every second row is worked from the wrong side:"
+    };
+    let line = |row: turned::TurnedRow| {
+        let side = match (round, row.side) {
+            (true, _) => "",
+            (false, Side::Right) => " (RS)",
+            (false, Side::Wrong) => " (WS)",
+        };
+        let word = if round { "Round" } else { "Row" };
+        let words = row.words.unwrap_or_else(|| {
+            "as written, but from the other side: from its end to its beginning, purl for knit and knit for purl".to_owned()
+        });
+        StepLine {
+            label: Some(format!("{word} {}{side}", row.number)),
+            words: vec![plain(format!("{}.", capitalised(&words)))],
+            ..StepLine::default()
+        }
+    };
+    let lines = translation.rows.into_iter().map(line).collect();
+    vec![Block::Line(vec![plain(head)]), Block::Steps(lines)]
 }
 
 /// `Worked over a multiple of 12 sts plus 6.`

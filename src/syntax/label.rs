@@ -12,7 +12,7 @@ use super::terminals::{
 };
 use super::tree::{Counts, RowLabel, RowRange, Side};
 use crate::diag::{Code, Finding};
-use crate::source::Spanned;
+use crate::source::{Span, Spanned};
 
 /// ```text
 /// label = ( numbered | ordinal-rows | next-rows | named-row ) [ side-note ] [ and-all ] [ side-note ] ":" [ "(" side ")" ]
@@ -32,7 +32,8 @@ pub(super) fn label(input: Text<'_>) -> Parsed<'_, RowLabel> {
     let (rest, ()) = cut(sign(':')).parse(rest)?;
     let (rest, last) = maybe(bracketed_side)(rest)?;
     let side = before.or(after).or(last);
-    Ok((rest, RowLabel { span, numbers, name, next, side, and_all }))
+    let rounds = says_rounds(start, span);
+    Ok((rest, RowLabel { span, numbers, name, next, rounds, side, and_all }))
 }
 
 /// Every row of one side: what is said of it holds for all that are not said otherwise.
@@ -42,7 +43,7 @@ pub(super) fn label(input: Text<'_>) -> Parsed<'_, RowLabel> {
 /// ```
 fn all_rows(input: Text<'_>) -> Parsed<'_, RowLabel> {
     let (rest, ()) = phrase("all|every|each?")(input)?;
-    let (rest, side) = spanned(side_or_parity)(rest)?;
+    let (rest, side) = side_or_parity(rest)?;
     let (rest, ()) = rows_word(rest)?;
     let span = input.span_to(rest);
     let next = unwritten(rest.offset(), 1);
@@ -52,10 +53,18 @@ fn all_rows(input: Text<'_>) -> Parsed<'_, RowLabel> {
         numbers: Vec::new(),
         name: None,
         next,
-        side: Some(side),
-        and_all: Some(side.value),
+        rounds: says_rounds(input, span),
+        side: None,
+        and_all: Some(side),
     };
     Ok((rest, label))
+}
+
+/// Whether a label speaks of rounds and not of rows.
+fn says_rounds(start: Text<'_>, span: Span) -> bool {
+    let length = span.end.saturating_sub(start.offset());
+    let words = start.rest().get(..length).unwrap_or("").to_ascii_lowercase();
+    words.contains("round") || words.contains("rnd")
 }
 
 /// Even rounds are those that would be on the wrong side.

@@ -536,6 +536,8 @@ pub struct RowLabel {
     pub name: Option<Spanned<String>>,
     /// `next 4 (6) rows`; an unwritten 1 otherwise.
     pub next: Counts,
+    /// Written as `round`.
+    pub rounds: bool,
     /// `(RS)`
     pub side: Option<Spanned<Side>>,
     /// `row 2 and all WS rows`; with no number before it, `all WS rows`.

@@ -5,6 +5,7 @@
 
 use super::fabric::{self, tally};
 use super::trace::Trace;
+use super::turned::written_for;
 use crate::measure::SizeId;
 use crate::model::{FabricDef, Model};
 use crate::stitch;
@@ -69,15 +70,24 @@ pub fn chart(model: &Model<'_>, traces: &[Trace], fabric: &FabricDef<'_>) -> Opt
     if fabric.rows.is_empty() || fabric.rows.len() > MOST_ROWS {
         return None;
     }
-    let round = worked_in_the_round(model, traces, fabric);
+    let round = worked_in(model, traces, fabric, Setting::Round);
     let counts = fabric::row_counts(model, fabric);
+    // The sides the rows are worked on, and those they are written for.
     let sides = sides(fabric, round);
+    let written = match written_for(fabric) {
+        Some(setting) => self::sides(fabric, setting == Setting::Round),
+        None => sides.clone(),
+    };
     let mut rows = Vec::new();
-    for (index, (row, (side, n))) in fabric.rows.iter().zip(sides.iter().zip(&counts)).enumerate() {
+    let told = written.iter().zip(&sides).zip(&counts);
+    for (index, (row, ((written, side), n))) in fabric.rows.iter().zip(told).enumerate() {
         let worked = stitches(model, row.items, *n)?;
-        let mut cells = cells(model, &worked, *side)?;
-        if *side == Side::Wrong {
+        let mut cells = cells(model, &worked, *written)?;
+        if *written == Side::Wrong {
             cells.reverse();
+        }
+        if written != side {
+            cells.iter_mut().for_each(turn);
         }
         rows.push(ChartRow { number: index + 1, side: *side, cells });
     }
@@ -89,12 +99,24 @@ pub fn chart(model: &Model<'_>, traces: &[Trace], fabric: &FabricDef<'_>) -> Opt
         let none = Cell { width: 1, symbol: Symbol::None, stitch: String::new() };
         row.cells.splice(middle..middle, std::iter::repeat_n(none, missing));
     }
-    let repeat = repeat(model, fabric, &sides, columns);
+    let repeat = repeat(model, fabric, &written, columns);
     Some(Chart { columns, rows, repeat, round })
 }
 
-/// Whether a step works the fabric round and round.
-fn worked_in_the_round(model: &Model<'_>, traces: &[Trace], fabric: &FabricDef<'_>) -> bool {
+/// Names what is worked from the other side to look the same.
+fn turn(cell: &mut Cell) {
+    if let Some(found) = stitch::find(&cell.stitch) {
+        cell.stitch = found.wrong_side.into_owned();
+    }
+}
+
+/// Whether a step works the fabric flat, or in the round.
+pub(super) fn worked_in(
+    model: &Model<'_>,
+    traces: &[Trace],
+    fabric: &FabricDef<'_>,
+    setting: Setting,
+) -> bool {
     fn uses(step: &Step, name: &str, found: &mut Vec<crate::source::Span>) {
         if let Action::Work { fabric: Some(used), .. } = &step.action
             && matches!(&used.kind, FabricKind::Named(own) if own.eq_ignore_ascii_case(name))
@@ -108,11 +130,11 @@ fn worked_in_the_round(model: &Model<'_>, traces: &[Trace], fabric: &FabricDef<'
         uses(step, &fabric.name.value, &mut steps);
     }
     let mut visits = traces.iter().flat_map(|trace| &trace.visits);
-    visits.any(|visit| steps.contains(&visit.step) && visit.setting == Setting::Round)
+    visits.any(|visit| steps.contains(&visit.step) && visit.setting == setting)
 }
 
 /// The side of each row: as it is labelled, or in turn.
-fn sides(fabric: &FabricDef<'_>, round: bool) -> Vec<Side> {
+pub(super) fn sides(fabric: &FabricDef<'_>, round: bool) -> Vec<Side> {
     let said = |index: usize| Some(fabric.rows.get(index)?.label?.side.as_ref()?.value);
     let first = (0..fabric.rows.len()).find_map(|index| Some((index, said(index)?)));
     let (at, side) = first.unwrap_or((0, Side::Right));

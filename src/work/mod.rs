@@ -12,6 +12,7 @@ pub(crate) mod ledger;
 pub(crate) mod needle;
 pub(crate) mod row;
 pub(crate) mod trace;
+pub mod turned;
 pub(crate) mod walk;
 pub mod yarn;
 

@@ -204,3 +204,27 @@ fn words_before_an_instruction_are_for_the_knitter() {
     let steps = "- with the smaller needles, cast on 20 in body\n- using the second color, knit 2 (4) rows\n- row 1 (RS): with the first color, knit\n- with RS facing, pick up and knit 10 sts evenly along the edge (30 sts)\n- using a stretchy method, bind off all 30 sts";
     assert_eq!(flat(steps), NOTHING);
 }
+
+/// Common practice: a wrong-side row worked in the round has purl for knit, and is read backwards.
+#[test]
+fn a_fabric_is_turned_for_the_round_and_back() {
+    let flat = "## Ripple, fabric\n\n- row 1 (RS): *k3, p1; rep from * to last 3 sts, k3\n- row 2 (WS): p3, *k1, p3; rep from *\n- row 3 (RS): *k3, p1; rep from * to last 3 sts, k3\n- row 4 (WS): *p2tog, yo; rep from * to last st, p1\n\n";
+    let cap = "## Cap, in the round\n\n- cast on 19 in body\n- join in the round\n- ripple for 10 cm\n- bind off all";
+    let page =
+        |text: &str| work(text, |checked, source| walewright::page::markdown(source, checked));
+    let markdown = page(&format!("{flat}{cap}"));
+    for line in [
+        "Round 1:** *k3, p1; rep from * to last 3 sts, k3.",
+        "Round 2:** *k3, p1; rep from * to last 3 sts, k3.",
+        "Round 4:** K1, *yo, k2tog; rep from * to end.",
+    ] {
+        assert!(markdown.replace("\\*", "*").contains(line), "{line}\n{markdown}");
+    }
+    // Worked as it is written, nothing is said twice.
+    let back = "## Back, flat\n\n- cast on 19 in body\n- ripple for 10 cm\n- bind off all";
+    assert!(!page(&format!("{flat}{back}")).contains("worked from the"));
+    let rounds = "## Ladder, fabric\n\n- round 1: *k3, p1; rep from *\n- round 2: knit\n\n";
+    let scarf = "## Scarf, flat\n\n- cast on 20 in body\n- ladder for 10 cm\n- bind off all";
+    let markdown = page(&format!("{rounds}{scarf}"));
+    assert!(markdown.contains("Row 2 (WS):** P to end."), "{markdown}");
+}

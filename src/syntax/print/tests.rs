@@ -27,7 +27,9 @@ fn without_places(tree: &impl std::fmt::Debug) -> String {
         out.push_str(before);
         rest = rest.get(at + 2..).unwrap_or("").trim_start_matches(|c: char| c.is_ascii_digit());
     }
-    out + rest
+    out.push_str(rest);
+    // The word, and with it the side of `even rounds`, is the setting's.
+    out.replace("rounds: true", "rounds: false")
 }
 
 // ---- Random trees ----------------------------------------------------------
@@ -238,6 +240,7 @@ fn some_label() -> BoxedStrategy<RowLabel> {
             RowLabel {
                 span: NOWHERE,
                 next: if plain { unwritten(0, 1) } else { next },
+                rounds: false,
                 and_all: and_all.filter(|_| !numbers.is_empty()),
                 name,
                 numbers,
@@ -249,7 +252,8 @@ fn some_label() -> BoxedStrategy<RowLabel> {
         numbers: Vec::new(),
         name: None,
         next: unwritten(0, 1),
-        side: Some(at(side)),
+        rounds: false,
+        side: None,
         and_all: Some(side),
     });
     prop_oneof![4 => told, 1 => all].boxed()

@@ -99,7 +99,6 @@ const ADVICE: &[(&str, At, &str)] = &[
         At::After,
         "the count after a row is written `(20 sts)`; words for the knitter go after a `;`",
     ),
-    (":", At::After, "the count after a row is written `(20 sts)`"),
     (
         "using|being|taking|picking|working|hiding|knitting|for|as|while|leaving|so that|evenly|by|without|on|from|at|with|each|in",
         At::After,
@@ -184,7 +183,6 @@ mod tests {
             "drop st, k1",
             "k2 A, k2 B",
             "k2tog, k to end (20)",
-            "k2tog, k to end: 20 sts",
             "k3, yo, k2tog, k to end (buttonhole made)",
             "cast on 96 sts using the long-tail method",
             "knit to end, working wraps as you like",
@@ -226,8 +224,6 @@ mod tests {
           a color is said before the row: `with A, k2`
         k2tog, k to end (20)
           the count after a row is written `(20 sts)`; words for the knitter go after a `;`
-        k2tog, k to end: 20 sts
-          the count after a row is written `(20 sts)`
         k3, yo, k2tog, k to end (buttonhole made)
           the count after a row is written `(20 sts)`; words for the knitter go after a `;`
         cast on 96 sts using the long-tail method

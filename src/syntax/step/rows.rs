@@ -89,6 +89,7 @@ fn work_rows_here(input: Text<'_>) -> Parsed<'_, Action> {
         numbers: Vec::new(),
         name: None,
         next: next.unwrap_or_else(|| unwritten(numbers.offset(), 1)),
+        rounds: false,
         side: None,
         and_all: None,
     };

@@ -258,7 +258,7 @@ impl<'d, L: Ledger> Walk<'_, 'd, L> {
                 state.by_name.insert(name.value.as_str(), (items, side));
             }
             if let (true, Some(side)) = (label.numbers.is_empty(), label.and_all) {
-                return self.all_rows(state, step, label, items, side);
+                return self.all_rows(state, step, items, side);
             }
             let mut first = None;
             let mut numbers = 0;
@@ -301,7 +301,6 @@ impl<'d, L: Ledger> Walk<'_, 'd, L> {
         &mut self,
         state: &mut State<'d>,
         step: &'d Step,
-        label: &'d RowLabel,
         items: &'d [Item],
         side: Side,
     ) -> Result<(), Halt> {
@@ -316,7 +315,9 @@ impl<'d, L: Ledger> Walk<'_, 'd, L> {
             let number = if follows { state.last_number + 1 } else { first };
             state.named.insert(number, items);
             state.last_number = number;
-            self.side(state, label);
+            if state.setting == Setting::Flat {
+                state.at.side = Some(side);
+            }
             self.row(state, step, items)?;
             self.ending(state, step);
         }

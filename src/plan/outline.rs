@@ -162,6 +162,7 @@ pub fn outline(model: &Model<'_>, trace: &Trace, piece: usize) -> Option<Outline
         begins: false,
         depth: 0,
         copied: 0,
+        mirrored: false,
         out: Outline::default(),
     };
     for step in &def.steps {
@@ -192,6 +193,8 @@ struct Drawing<'a, 'd> {
     depth: u32,
     /// How deep in steps of other pieces.
     copied: u32,
+    /// Whether that is worked as in a mirror.
+    mirrored: bool,
     out: Outline,
 }
 
@@ -246,11 +249,13 @@ impl<'d> Drawing<'_, 'd> {
                 let to = to.as_ref().map(|to| to.value.as_str());
                 let steps = steps_to(self.model, &piece.value, to);
                 let (first, middle) = (self.out.slabs.len(), self.middle());
+                let outside = std::mem::replace(&mut self.mirrored, *reversed);
                 if self.copied < 8 {
                     self.copied += 1;
                     steps.into_iter().for_each(|step| self.step(step));
                     self.copied -= 1;
                 }
+                self.mirrored = outside;
                 if *reversed {
                     self.mirror(first, middle);
                 }
@@ -277,7 +282,7 @@ impl<'d> Drawing<'_, 'd> {
             Action::CastOn { place: CastOnPlace::OverGap, .. } => self.bridge(visit),
             Action::CastOn { place: CastOnPlace::Here, .. } => {
                 // The row just worked ended where the next begins.
-                let at = visit.next_side.map_or(Edge::Left, Edge::begins);
+                let at = visit.next_side.map_or(Edge::Left, |side| self.begins(side));
                 self.widen(visit, Some(at));
             }
             Action::CastOn { .. } => {
@@ -322,7 +327,9 @@ impl<'d> Drawing<'_, 'd> {
                 self.slope(visit, &[(Edges::Both, Some(&schedule))]);
                 self.tell(visit.height_after);
             }
-            Action::BindOff { amount: BindOff::StartOfNext { .. } } => self.bind_off(visit),
+            Action::BindOff { amount: BindOff::StartOfNext { rows, .. } } => {
+                self.bind_off(visit, rows.given.get(self.trace.size).copied());
+            }
             Action::BindOff { amount: BindOff::All(_) } => {
                 self.straight(visit);
                 self.drop_group();
@@ -517,23 +524,30 @@ impl<'d> Drawing<'_, 'd> {
         self.on_the_needle(visit);
     }
 
-    /// Stitches bound off at the start of one row after the other.
-    fn bind_off(&mut self, visit: &Visit) {
+    /// Stitches bound off at the start of one row after the other. A piece worked as in a mirror
+    /// comes to its own side of the work by a plain row first, so that it takes a row more than
+    /// `own`.
+    fn bind_off(&mut self, visit: &Visit, own: Option<u32>) {
         let Some(group) = self.group(visit) else { return };
-        self.tell(visit.height_before);
+        let all = visit.rows_after.saturating_sub(visit.rows_before).max(1);
+        let rows = own.map_or(all, |own| own.clamp(1, all));
+        let row_height = (visit.height_after - visit.height_before) * exact(1, i64::from(all));
+        let begin = visit.height_before + row_height * exact(i64::from(all - rows), 1);
+        self.slab(visit.height_before, begin, group, group, visit);
+        self.tell(begin);
         let Some(width) = self.width(visit, &visit.after) else { return };
-        let rows = visit.rows_after.saturating_sub(visit.rows_before).max(1);
         let by = (width - group.width()) * exact(1, i64::from(rows));
         let outer = group.inner.map(Edge::other);
-        let mut edge = side_before(visit).map(Edge::begins).or(outer).unwrap_or(Edge::Right);
+        let turned = |edge: Edge| if (all - rows) % 2 == 1 { edge.other() } else { edge };
+        let first = side_before(visit).map(|side| turned(self.begins(side)));
+        let mut edge = first.or(outer).unwrap_or(Edge::Right);
         let mut now = group;
-        let row_height = (visit.height_after - visit.height_before) * exact(1, i64::from(rows));
         for row in 0..rows {
             now = match visit.setting {
                 Setting::Flat => now.wider_at(edge, by),
                 Setting::Round => now.with_width(now.width() + by),
             };
-            let bottom = visit.height_before + row_height * exact(i64::from(row), 1);
+            let bottom = begin + row_height * exact(i64::from(row), 1);
             self.slab(bottom, bottom + row_height, now, now, visit);
             if group.inner.is_none() {
                 self.armhole = Some(edge);
@@ -542,6 +556,12 @@ impl<'d> Drawing<'_, 'd> {
         }
         self.set(now);
         self.on_the_needle(visit);
+    }
+
+    /// Where a row of a side begins, as drawn: what is worked as in a mirror is turned at its end.
+    fn begins(&self, side: Side) -> Edge {
+        let edge = Edge::begins(side);
+        if self.mirrored { edge.other() } else { edge }
     }
 
     // ---- Rows that part the work ---------------------------------------------------
@@ -599,7 +619,7 @@ impl<'d> Drawing<'_, 'd> {
         if used != has || !runs.iter().any(|(stays, _)| !stays) {
             return None;
         }
-        let from = side_before(visit).map_or(Edge::Right, Edge::begins);
+        let from = side_before(visit).map_or(Edge::Right, |side| self.begins(side));
         let mut groups = Vec::new();
         let mut at = if from == Edge::Right { group.right } else { group.left };
         for (stays, n) in runs {

@@ -72,6 +72,19 @@ fn a_file_that_may_not_be_read_is_told() {
     }
 }
 
+/// This one nobody can read, whatever they are allowed: its first page is not mapped.
+#[cfg(target_os = "linux")]
+#[test]
+fn a_file_that_cannot_be_read_is_told() {
+    let outcome = wale(["check", "/proc/self/mem"]).run();
+    assert_eq!((outcome.code(), outcome.stdout()), (Some(2), ""));
+    assert!(
+        outcome.stderr().starts_with("error: cannot read /proc/self/mem: "),
+        "{}",
+        outcome.stderr()
+    );
+}
+
 /// The largest file a process may write is one block: the disk is as good as full.
 #[test]
 fn a_disk_that_fills_up_leaves_the_old_file_whole() {

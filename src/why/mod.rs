@@ -194,7 +194,7 @@ fn signed(value: Exact, places: u32) -> String {
     if value > exact(0, 1) { format!("+{text}") } else { text }
 }
 
-/// One line that says how many numbers there are, and the worst of them.
+/// How many numbers there are, in a line.
 #[must_use]
 pub fn summary(numbers: &[Number]) -> String {
     let count = i64::try_from(numbers.len()).unwrap_or(i64::MAX);

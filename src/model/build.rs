@@ -338,7 +338,7 @@ fn names(model: &Model<'_>, piece: &PieceDef<'_>, step: &Step, findings: &mut Ve
     {
         let known = landmarks(model, piece);
         if !known.iter().any(|k| k.eq_ignore_ascii_case(name)) {
-            unknown("place to measure from", name, from.span, known);
+            unknown("starting point", name, from.span, known);
         }
     }
     for mark in &step.marks {
@@ -395,7 +395,7 @@ fn landmarks<'a>(model: &'a Model<'_>, piece: &PieceDef<'a>) -> Vec<&'a str> {
         }
     }
     let mut known: Vec<&str> = model.gauges.iter().map(|g| g.name).collect();
-    known.push("armhole");
+    known.extend(["armhole", &piece.name.value]);
     starts(piece.steps.iter().copied(), &mut known);
     for step in &piece.steps {
         if let Action::AsFor { piece: other, .. } = &step.action

@@ -635,4 +635,23 @@ mod tests {
            = help: correct this count, or what comes before it; one shaping row more would make it: `8 more times` after a first are 9 in all
         ");
     }
+
+    #[test]
+    fn a_piece_may_be_measured_by_its_own_name() {
+        let until = |name: &str| {
+            told(&format!(
+                "- cast on 80\n- garter for 28 rounds\n- garter until {name} measures 9 cm\n- bind off all\n"
+            ))
+        };
+        assert!(until("cap").contains("already longer"), "{}", until("cap"));
+        insta::assert_snapshot!(until("brim"), @"
+        error[unknown-name]: there is no starting point called `brim`
+         --> cap.wale:9:16
+          |
+        9 | - garter until brim measures 10 cm
+          |                ^^^^ not a starting point of this pattern
+          |
+          = help: the starting points here are `body`, `armhole` and `Cap`
+        ");
+    }
 }

@@ -84,14 +84,20 @@ struct Place {
     side: Option<Side>,
 }
 
+impl Place {
+    /// The cast-on of a piece.
+    fn beginning() -> Self {
+        Self { rows: 0, height: Length::zero(), side: Some(Side::Right) }
+    }
+}
+
 impl<'d, L: Ledger> Walk<'_, 'd, L> {
     fn piece(&mut self, index: usize, piece: &PieceDef<'d>) {
-        let begin = Place { rows: 0, height: Length::zero(), side: Some(Side::Right) };
         let mut state = State {
             piece: index,
             copies: piece.copies,
             needle: Needle::default(),
-            at: begin,
+            at: Place::beginning(),
             gauge: self.model.default_gauge(),
             setting: piece.setting,
             starts: BTreeMap::new(),
@@ -334,6 +340,8 @@ impl<'d, L: Ledger> Walk<'_, 'd, L> {
     fn start_of(&mut self, state: &State<'_>, name: &str, place: Span) -> Result<Place, Halt> {
         match state.starts.get(name) {
             Some(start) => Ok(*start),
+            // "Until sleeve measures", in a sleeve.
+            None if self.model.piece_named(name).is_some() => Ok(Place::beginning()),
             None => Err(self.ledger.wrong(place, Trouble::NotBegun(name.to_owned()))),
         }
     }

@@ -643,15 +643,15 @@ mod tests {
                 "- cast on 80\n- garter for 28 rounds\n- garter until {name} measures 9 cm\n- bind off all\n"
             ))
         };
-        assert!(until("cap").contains("already longer"), "{}", until("cap"));
+        assert!(until("cap").contains("already 1 cm longer"), "{}", until("cap"));
         insta::assert_snapshot!(until("brim"), @"
         error[unknown-name]: there is no starting point called `brim`
-         --> cap.wale:9:16
-          |
-        9 | - garter until brim measures 10 cm
-          |                ^^^^ not a starting point of this pattern
-          |
-          = help: the starting points here are `body`, `armhole` and `Cap`
+          --> cap.wale:10:16
+           |
+        10 | - garter until brim measures 9 cm
+           |                ^^^^ not a starting point of this pattern
+           |
+           = help: the starting points here are `body`, `armhole` and `Cap`
         ");
     }
 }

@@ -404,7 +404,11 @@ fn wording(because: &Because) -> (Code, String, String, String) {
         ),
         Because::BeforeMarker { left } => (
             Code::RowLong,
-            format!("{} are left before the marker", sts(left)),
+            format!(
+                "{} {} left before the marker",
+                sts(left),
+                if n(left) == 1 { "is" } else { "are" }
+            ),
             format!("{} left over", n(left)),
             "work to the marker (`k to marker`) before slipping it".to_owned(),
         ),
@@ -653,5 +657,18 @@ mod tests {
            |
            = help: the starting points here are `body`, `armhole` and `Cap`
         ");
+    }
+
+    #[test]
+    fn a_repeat_may_place_markers() {
+        let quarters = "- cast on 80\n- *k20, pm; rep from *\n";
+        assert_eq!(
+            told(&format!("{quarters}- *k18, k2tog, sm; rep from * (76 sts)\n- bind off all\n")),
+            ""
+        );
+        let told = told(&format!("{quarters}- *k19, sm; rep from *\n"));
+        assert!(told.starts_with("error[row-long]: 1 stitch is left before the marker"), "{told}");
+        let uneven = self::told("- cast on 80\n- *k15, pm; rep from *\n");
+        assert!(uneven.contains("does not divide 80 stitches: 5 over"), "{uneven}");
     }
 }

@@ -351,21 +351,63 @@ impl<L: Ledger> Hand<'_, '_, L> {
                 let n = self.known(count)? + i64::from(*more);
                 self.times(items, n, place)
             }
-            _ if has_marker(items) => self.star_over_markers(items, place),
-            StarEnd::End => {
-                let unit = self.tally(items)?;
-                self.repeat_to(items, unit, &Linear::default(), place)
-            }
+            _ if asks_for_marker(items) => self.star_over_markers(items, place),
+            StarEnd::End => self.star_to(items, &Linear::default(), place),
             StarEnd::Last(counts) => {
                 let last = self.ledger.number(counts, Use::Structure, self.step)?;
-                let unit = self.tally(items)?;
-                self.repeat_to(items, unit, &last, place)
+                self.star_to(items, &last, place)
             }
             StarEnd::Marker { before } => {
                 let unit = self.tally(items)?;
                 self.up_to_marker(unit, *before, None, place)
             }
         }
+    }
+
+    fn star_to(&mut self, items: &[Item], last: &Linear, place: Span) -> Result<(), Halt> {
+        let unit = self.tally(items)?;
+        if has_marker(items) {
+            self.place_markers(items, unit, last, place)
+        } else {
+            self.repeat_to(items, unit, last, place)
+        }
+    }
+
+    /// A repeat that places markers: one set for each time that it fits.
+    fn place_markers(
+        &mut self,
+        items: &[Item],
+        unit: Tally,
+        last: &Linear,
+        place: Span,
+    ) -> Result<(), Halt> {
+        let times = self.times_that_fit(unit, last, place)?;
+        for _ in 0..self.ledger.guess(&times).clamp(0, 10_000) {
+            for item in items {
+                if has_marker(std::slice::from_ref(item)) {
+                    self.item(item)?;
+                } else {
+                    let Tally { takes, makes } = self.tally(std::slice::from_ref(item))?;
+                    self.take(&takes.into(), &makes.into(), place)?;
+                }
+            }
+        }
+        // Nothing, once the counts are chosen.
+        let rest = &self.reach() - last;
+        self.consume(&rest, &rest);
+        Ok(())
+    }
+
+    /// How often a repeat fits until `last` stitches remain.
+    fn times_that_fit(&mut self, unit: Tally, last: &Linear, place: Span) -> Result<Linear, Halt> {
+        if unit.takes <= 0 {
+            return Err(self.ledger.wrong(place, Trouble::EmptyRepeat));
+        }
+        let room = &self.reach() - last;
+        let takes = Because::Takes { takes: &self.taken + last, has: &self.taken + &self.reach() };
+        self.ledger.need(Need::NotNegative(room.clone()), &Why { place, because: takes })?;
+        let why = Why { place, because: Because::Repeat { unit: unit.takes, room: room.clone() } };
+        self.ledger.divide(&room, unit.takes, &why)
     }
 
     /// Works `items` as often as they fit until `last` stitches remain.
@@ -376,14 +418,7 @@ impl<L: Ledger> Hand<'_, '_, L> {
         last: &Linear,
         place: Span,
     ) -> Result<(), Halt> {
-        if unit.takes <= 0 {
-            return Err(self.ledger.wrong(place, Trouble::EmptyRepeat));
-        }
-        let room = &self.reach() - last;
-        let takes = Because::Takes { takes: &self.taken + last, has: &self.taken + &self.reach() };
-        self.ledger.need(Need::NotNegative(room.clone()), &Why { place, because: takes })?;
-        let why = Why { place, because: Because::Repeat { unit: unit.takes, room: room.clone() } };
-        let mut times = self.ledger.divide(&room, unit.takes, &why)?;
+        let mut times = self.times_that_fit(unit, last, place)?;
         while self.stretches_in_reach() > 1 {
             let (Some(front), Some(all)) = (self.front().known(), times.known()) else { break };
             let here = (front / unit.takes).min(all);
@@ -551,7 +586,7 @@ impl<L: Ledger> Hand<'_, '_, L> {
         }
     }
 
-    /// What the items of a repeat take and make. They hold no marker and no turn.
+    /// What the items of a repeat take and make. They ask for no marker and hold no turn.
     fn tally(&mut self, items: &[Item]) -> Result<Tally, Halt> {
         let mut sum = Tally { takes: 0, makes: 0 };
         for item in items {
@@ -591,7 +626,9 @@ impl<L: Ledger> Hand<'_, '_, L> {
             ItemKind::InOne { items } => Tally { takes: 1, makes: self.tally(items)?.makes },
             ItemKind::BindOff(Some(counts)) => Tally { takes: self.known(counts)?, makes: 0 },
             ItemKind::CastOn(counts) => Tally { takes: 0, makes: self.known(counts)? },
-            ItemKind::JoinYarn => Tally { takes: 0, makes: 0 },
+            ItemKind::JoinYarn | ItemKind::Marker { act: MarkerAct::Place, .. } => {
+                Tally { takes: 0, makes: 0 }
+            }
             // A run to the end inside a repeat has no measure of its own.
             _ => return Err(self.ledger.wrong(item.span, Trouble::EmptyRepeat)),
         })
@@ -602,6 +639,16 @@ fn has_marker(items: &[Item]) -> bool {
     items.iter().any(|item| match &item.kind {
         ItemKind::Marker { .. } | ItemKind::Run { until: RowEnd::Marker { .. }, .. } => true,
         ItemKind::Group { items, .. } | ItemKind::Star { items, .. } => has_marker(items),
+        _ => false,
+    })
+}
+
+/// Whether there must be markers on the needle already.
+fn asks_for_marker(items: &[Item]) -> bool {
+    items.iter().any(|item| match &item.kind {
+        ItemKind::Marker { act, .. } => *act != MarkerAct::Place,
+        ItemKind::Run { until: RowEnd::Marker { .. }, .. } => true,
+        ItemKind::Group { items, .. } | ItemKind::Star { items, .. } => asks_for_marker(items),
         _ => false,
     })
 }

@@ -2,7 +2,7 @@
 
 use super::{Built, FabricDef, FabricRow, GaugeDef, Measures, Model, PieceDef};
 use crate::diag::{Code, Finding, words};
-use crate::measure::{Density, Gauge, Length, Unit};
+use crate::measure::{Density, Gauge, Given, Length, Unit};
 use crate::source::{Span, Spanned};
 use crate::syntax::front::{Front, GaugeEntry};
 use crate::syntax::tree::{
@@ -355,31 +355,49 @@ fn names(model: &Model<'_>, piece: &PieceDef<'_>, step: &Step, findings: &mut Ve
             }
         }
     }
-    if let Action::Row { items, .. } = &step.action
-        && !step.marks.iter().any(|m| m.value == Mark::Fixed)
-    {
-        visit::in_items(items, &mut |number| findings.extend(unsized_number(number)));
-    }
+    findings.extend(unsized_numbers(step));
     for inner in &step.steps {
         names(model, piece, inner, findings);
     }
 }
 
-/// A number in a row that varies by size, and would be left behind by a rewrite.
-fn unsized_number(number: Number<'_>) -> Option<Finding> {
-    let Number::Counts(counts) = number else { return None };
-    let mut values = counts.given.values();
-    let first = values.next()?;
-    let varies = counts.given.listed().is_some() && values.any(|v| v != first);
-    (varies && !counts.live).then(|| {
-        Finding::new(
-            Code::UnsizedNumber,
-            counts.span,
-            "this number varies by size but will not follow a rewrite",
-        )
-        .label("not live")
-        .help("put it in braces to let it follow, or mark the row `[fixed]`")
-    })
+/// The numbers of a row that vary by size, and would be left behind by a rewrite.
+fn unsized_numbers(step: &Step) -> Option<Finding> {
+    let Action::Row { items, .. } = &step.action else { return None };
+    if step.marks.iter().any(|mark| mark.value == Mark::Fixed) {
+        return None;
+    }
+    let mut places = Vec::new();
+    visit::in_items(items, &mut |number| {
+        if let Number::Counts(counts) = number
+            && !counts.live
+            && varies(&counts.given)
+        {
+            places.push(counts.span);
+        }
+    });
+    let (first, more) = places.split_first()?;
+    let message = match i64::try_from(more.len()).unwrap_or(i64::MAX) {
+        0 => "this number varies by size but will not follow a rewrite".to_owned(),
+        more => format!(
+            "{} vary by size but will not follow a rewrite",
+            words::count(more + 1, "number")
+        ),
+    };
+    let help = if more.is_empty() {
+        "put it in braces to let it follow, or mark the row `[fixed]`"
+    } else {
+        "put them in braces to let them follow, or mark the row `[fixed]`"
+    };
+    let finding = Finding::new(Code::UnsizedNumber, *first, message).label("not live").help(help);
+    Some(more.iter().fold(finding, |finding, place| finding.also(*place, "")))
+}
+
+/// Whether sizes have different values.
+fn varies(given: &Given<u32>) -> bool {
+    let mut values = given.values();
+    let first = values.next();
+    given.listed().is_some() && values.any(|value| Some(value) != first)
 }
 
 /// Everything a length in this piece may be measured from.
@@ -410,4 +428,39 @@ fn landmarks<'a>(model: &'a Model<'_>, piece: &PieceDef<'a>) -> Vec<&'a str> {
         }
     }
     known
+}
+
+#[cfg(test)]
+mod tests {
+    use crate::diag::render::{self, Style};
+    use crate::source::Source;
+    use crate::syntax;
+
+    #[test]
+    fn the_numbers_of_a_row_that_stay_behind_are_told_together() {
+        let text = "---\nsizes: [S, M]\ngauges:\n  body: { stitches: 20, rows: 28, over: 10 cm }\n---\n\n## Cap, in the round\n\n- cast on 8 (10)\n- k4 (5), p4, k{0 (1)}\n- *p4 (5), k0 (1), k4; rep from *\n- bind off all\n";
+        let source = Source::new("cap.wale", text);
+        let parsed = syntax::parse(&source);
+        let document = parsed.document.expect("a pattern");
+        let findings = crate::check(&source, &document, parsed.findings).findings;
+        insta::assert_snapshot!(render::text(&findings, &source, None, Style::default()), @"
+        warning[unsized-number]: this number varies by size but will not follow a rewrite
+          --> cap.wale:10:4
+           |
+        10 | - k4 (5), p4, k{0 (1)}
+           |    ^^^^^ not live
+           |
+           = help: put it in braces to let it follow, or mark the row `[fixed]`
+
+        warning[unsized-number]: 2 numbers vary by size but will not follow a rewrite
+          --> cap.wale:11:5
+           |
+        11 | - *p4 (5), k0 (1), k4; rep from *
+           |     ^^^^^   -----
+           |     |
+           |     not live
+           |
+           = help: put them in braces to let them follow, or mark the row `[fixed]`
+        ");
+    }
 }

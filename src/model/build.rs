@@ -282,6 +282,9 @@ fn names(model: &Model<'_>, piece: &PieceDef<'_>, step: &Step, findings: &mut Ve
         let mut finding =
             Finding::new(Code::UnknownName, span, format!("there is no {what} called `{name}`"))
                 .label(format!("not a {what} of this pattern"));
+        if name.to_lowercase().contains("needle") {
+            finding = finding.note("needles change with the gauge that is knitted on them");
+        }
         finding = match words::nearest(name, known.iter().copied()) {
             Some(near) => {
                 finding.help(format!("a similar name exists: `{near}`")).patch(span, near)

@@ -104,6 +104,11 @@ pub(super) struct Expectations {
 }
 
 impl Expectations {
+    /// Nobody says what would have been right at `at`.
+    pub(super) const fn none(at: usize) -> Self {
+        Self { at, expected: Vec::new() }
+    }
+
     /// Notes that `expected` would have been right at `at`.
     pub(super) fn note(&mut self, at: usize, expected: Expected) {
         if at > self.at {

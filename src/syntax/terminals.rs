@@ -81,8 +81,7 @@ pub(super) fn whole<T>(
             failure.into_finding().unwrap_or_else(|| {
                 let mut expectations = context.expectations.into_inner();
                 if expectations.place() < at {
-                    expectations = Expectations::default();
-                    expectations.note(at, Expected::Thing("something else"));
+                    expectations = Expectations::none(at);
                 }
                 expectations.finding(text, offset)
             })

@@ -36,6 +36,11 @@ const ADVICE: &[(&str, At, &str)] = &[
         At::Opening,
         "begin with what is done: `decrease 1 at neck edge every RS row 3 times`, `bind off 3 at the start of the next row`",
     ),
+    (
+        "decreasing|increasing|shaping|in this way|in this manner",
+        At::After,
+        "say what is repeated, and how long: `repeat the last 2 rounds until 10 sts remain`",
+    ),
     // Words among instructions.
     (
         "shape|shaping|begin|divide|finishing|next section|body|yoke",

@@ -160,13 +160,13 @@ fn until_length(input: Text<'_>) -> Parsed<'_, Extent> {
 }
 
 /// ```text
-/// from = ( "from" | "above" ) ( [ "the" ] ( "cast on" | "cast-on" | "beginning" | "start" ) [ "edge" ] | name )
+/// from = ( "from" | "above" ) ( [ "the" ] ( "cast on" | "cast-on" | "CO" | "beginning" | "start" ) [ "edge" ] | name )
 /// ```
 fn from(input: Text<'_>) -> Parsed<'_, Spanned<From>> {
     let (rest, ()) = phrase("from|above")(input)?;
     spanned(alt((
         value(From::CastOn, phrase("the? cast on edge?")),
-        value(From::CastOn, phrase("the? cast-on|beginning|beg|start edge?")),
+        value(From::CastOn, phrase("the? cast-on|co|beginning|beg|start edge?")),
         map(name(&[]), |name| From::Named(name.value)),
     )))(rest)
 }

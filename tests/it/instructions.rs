@@ -4,6 +4,7 @@
 //! hand; a check that counted otherwise would tell. Where something is wrong,
 //! the finding and the line it stands on are named.
 
+use crate::patterns::{rewritten, targets};
 use walewright::Checked;
 use walewright::source::Source;
 use walewright::syntax;
@@ -227,4 +228,27 @@ fn a_fabric_is_turned_for_the_round_and_back() {
     let scarf = "## Scarf, flat\n\n- cast on 20 in body\n- ladder for 10 cm\n- bind off all";
     let markdown = page(&format!("{rounds}{scarf}"));
     assert!(markdown.contains("Row 2 (WS):** P to end."), "{markdown}");
+}
+
+/// 98 stitches at 20 are 49 cm, which are 83.3 at 17; 60 are 30 cm, which are 51. Each rewrite
+/// is checked before it is given, and must have been written in the author's words.
+#[test]
+fn what_is_said_in_these_words_is_rewritten_in_them() {
+    let steps = "- cast on 98 (108) in body\n- RS rows: knit\n- WS rows: k2, p to last 2 sts, k2\n- repeat these 2 rows until piece measures 10 cm from cast on, ending with a WS row\n- dec row (RS): k1, ssk, k to last 3 sts, k2tog, k1\n- repeat the decrease row every 6th row 4 (5) more times (88 (96) sts)\n- work even until 30 cm from cast on, ending with a WS row\n- cast on 3 (4) at the beginning of the next 2 rows (94 (104) sts)\n- row 1 (RS): ssk, k to last 2 sts, k2tog\n- row 2: purl\n- repeat rows 1-2 until 60 (66) sts remain\n- bind off all";
+    let text = format!("{FRONT}## Back, flat\n\n{steps}\n");
+    let source = Source::new("pattern.wale", text.clone());
+    let coarser = targets("gauges:\n  body: { stitches: 17, rows: 24, over: 10 cm }\n");
+    let revised = rewritten(&source, &coarser).unwrap_or_else(|e| panic!("{e}"));
+    let text_of = |words: &str| {
+        let line = revised.source.text.lines().find(|line| line.contains(words));
+        line.unwrap_or_else(|| panic!("{words}:\n{}", revised.source.text)).to_owned()
+    };
+    assert_eq!(text_of("cast on 8"), "- cast on 83 (92) in body");
+    assert_eq!(
+        text_of("repeat the decrease"),
+        "- repeat the decrease row every 6th row 3 (4) times (75 (82) sts)"
+    );
+    assert_eq!(text_of("remain"), "- repeat rows 1-2 until 51 (56) sts remain");
+    let same = targets("gauges:\n  body: { stitches: 20, rows: 28, over: 10 cm }\n");
+    assert_eq!(rewritten(&source, &same).expect("a rewrite").source.text, text);
 }

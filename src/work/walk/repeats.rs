@@ -242,7 +242,10 @@ impl<'d, L: Ledger> Walk<'_, 'd, L> {
             WhichRows::Named(name) => state.by_name.get(name.value.as_str()).and_then(|row| row.1),
             WhichRows::Range(_) => None,
         };
-        let rates = self.rates(schedule, state.setting, &planned.shapings, step)?;
+        let rates = match planned.shapings.known() {
+            Some(_) => self.rates(schedule, state.setting, &planned.shapings, step)?,
+            None => None,
+        };
         match rates {
             Some(rates) => self.work_at(state, step, &list, &rates, (side, schedule.span))?,
             None => {

@@ -9,7 +9,7 @@ use super::measurements;
 use super::sheet::{Block, Sheet, StepLine, Words, plain};
 use super::steps::Steps;
 use crate::Checked;
-use crate::diag::words::capitalised;
+use crate::diag::words::{capitalised, list};
 use crate::source::Source;
 use crate::syntax::tree::{self, Section, SectionKind, Setting, Side};
 use crate::work::fabric::{self, FabricCount};
@@ -201,5 +201,17 @@ fn fabric_count(author: &Author<'_>, index: usize) -> Option<Block> {
         FabricCount::Only(n) => format!("{n} sts"),
         FabricCount::Never { .. } => return None,
     };
-    Some(Block::Line(vec![plain(format!("Worked over {over}; {rows} make one repeat."))]))
+    let mut words = format!("Worked over {over}; {rows} make one repeat.");
+    let counts = fabric::row_counts(model, fabric);
+    if let Some((start, after)) = counts.split_first()
+        && after.iter().any(|n| n != start)
+    {
+        let after: Vec<String> = after.iter().map(i64::to_string).collect();
+        words.push_str(&format!(
+            " Its stitches change from row to row: {start} are {} after rows 1 to {}.",
+            list(&after, "and"),
+            after.len()
+        ));
+    }
+    Some(Block::Line(vec![plain(words)]))
 }

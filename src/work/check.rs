@@ -9,7 +9,9 @@ use crate::measure::round::Multiple;
 use crate::measure::{Density, Given, Length, Linear, SizeId, Unit};
 use crate::model::{GaugeId, Model};
 use crate::source::{Span, Spanned};
-use crate::syntax::tree::{Action, Change, Counts, Lengths, Mark, Schedule, ShapePlace, Step};
+use crate::syntax::tree::{
+    Action, Change, Counts, Extent, Lengths, Mark, Schedule, ShapePlace, Step,
+};
 
 /// A pattern worked through.
 #[derive(Clone, Debug)]
@@ -26,7 +28,7 @@ pub fn check(model: &Model<'_>) -> Worked {
     let mut troubles = Vec::new();
     let mut traces = Vec::new();
     for size in model.size_ids() {
-        let mut checker = Checker { model, size, found: Vec::new() };
+        let mut checker = Checker { model, size, each_repeat: 0, found: Vec::new() };
         traces.push(walk(model, size, &mut checker));
         troubles.extend(checker.found);
     }
@@ -49,6 +51,8 @@ struct Found {
 struct Checker<'a, 'd> {
     model: &'a Model<'d>,
     size: SizeId,
+    /// What the rows repeated last changed the count by, each time.
+    each_repeat: i64,
     found: Vec<Found>,
 }
 
@@ -141,11 +145,12 @@ impl Ledger for Checker<'_, '_> {
     }
 
     fn stated(&mut self, said: &Counts, has: &Linear, step: &Step) -> Result<(), Halt> {
+        let each_repeat = self.each_repeat;
         let number = self.number(said, Use::Structure, step)?;
         let because = Because::Stated { said: number.clone(), has: has.clone() };
         let held = self.need(Need::Zero(&number - has), &Why { place: said.span, because });
         if let (Err(_), Some(found)) = (held, self.found.last_mut())
-            && let Some(hint) = once_more(step, n(&number) - n(has))
+            && let Some(hint) = once_more(step, n(&number) - n(has), each_repeat)
         {
             found.help = format!("{}; {hint}", found.help);
         }
@@ -165,6 +170,10 @@ impl Ledger for Checker<'_, '_> {
         step: &Step,
     ) -> Result<Linear, Halt> {
         self.number(counts, Use::Structure, step)
+    }
+
+    fn each_repeat(&mut self, change: i64) {
+        self.each_repeat = change;
     }
 
     fn guess(&self, amount: &Linear) -> i64 {
@@ -338,7 +347,17 @@ fn row_called(name: &str) -> String {
 }
 
 /// "8 times" and "8 more times" are one shaping row apart: says so where that is all.
-fn once_more(step: &Step, off: i64) -> Option<String> {
+fn once_more(step: &Step, off: i64, each_repeat: i64) -> Option<String> {
+    let repeats = matches!(
+        step.action,
+        Action::RepeatAt { .. } | Action::Repeat { extent: Extent::Times { .. }, .. }
+    );
+    if repeats && off != 0 && off.abs() == each_repeat.abs() {
+        let one = if off == each_repeat { "more" } else { "fewer" };
+        return Some(format!(
+            "one repeat {one} would make it: the rows above are worked once already, and a repeat comes on top"
+        ));
+    }
     let Action::Shape { change, each, place, schedule } = &step.action else { return None };
     let ends = match place {
         ShapePlace::EachEnd => 2,
@@ -623,6 +642,13 @@ mod tests {
 
     #[test]
     fn one_shaping_row_too_few_is_recognised() {
+        let again = |times: u32| {
+            format!(
+                "- cast on 96 in body\n- work flat\n- dec row (RS): ssk, k to last 2 sts, k2tog\n- repeat the dec row every 4th row {times} times (80 sts)\n- bind off all\n"
+            )
+        };
+        assert_eq!(told(&again(7)), "");
+        assert!(told(&again(8)).contains("one repeat fewer would make it"), "{}", told(&again(8)));
         let steps = |times: &str, stated: u32| {
             format!(
                 "- cast on 96 in body\n- work flat\n- decrease 1 each end every 4th row {times} ({stated} sts)\n- bind off all\n"

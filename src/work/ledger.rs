@@ -158,6 +158,9 @@ pub(crate) trait Ledger {
         step: &Step,
     ) -> Result<Linear, Halt>;
 
+    /// By how many stitches the rows that are about to be repeated change the count each time.
+    fn each_repeat(&mut self, _change: i64) {}
+
     /// A likely value of a count not chosen yet, for reckoning rows.
     fn guess(&self, amount: &Linear) -> i64;
 

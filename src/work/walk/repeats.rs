@@ -60,6 +60,7 @@ impl<'d, L: Ledger> Walk<'_, 'd, L> {
             self.ending(state, step);
             return Ok(None);
         }
+        change.into_iter().for_each(|change| self.ledger.each_repeat(change));
         let times = match extent {
             Extent::UntilCount(until) => self.times_until(state, step, until, change)?.0,
             Extent::Times { count, .. } => {
@@ -225,6 +226,7 @@ impl<'d, L: Ledger> Walk<'_, 'd, L> {
             trial.ahead = reversed(trial.ahead);
         }
         let change = (&trial.in_work() - &before).known().ok_or(Halt::Lost)?;
+        self.ledger.each_repeat(change);
         let (total, until) = match &schedule.until {
             Some(until) => self
                 .times_until(state, step, until, Some(change))

@@ -18,7 +18,7 @@ pub(super) fn run(args: &Why, streams: &mut Streams<'_>) -> Result<Status, Failu
         Err(findings) => return Ok(inputs.refuse(findings, streams)),
     };
     let model = model::build(&ready.document).model;
-    let mut numbers = why::reasons(ready.source, &model, &rewritten.plan);
+    let mut numbers = why::all_reasons(ready.source, &model, &rewritten.plan);
     if let Some(line) = args.line {
         numbers.retain(|number| number.line == line);
         if numbers.is_empty() {

@@ -2,6 +2,7 @@
 //! the numbers off.
 
 use super::caps::{Caps, FittedCap};
+use super::derive::{self, Follower, RowDerivation, exactly, meet, value};
 use super::goal::Goal;
 use super::set_in;
 use super::setup::{BandJoin, Intent, Planner, Reason, Room, Setup, Sloping, Start};
@@ -9,7 +10,7 @@ use super::solve::{Clash, Failure, Member, Relaxation, relaxations, solve};
 use super::system::{Requirement, System};
 use super::taper::{Ending, Order, Rate, Step as TaperStep, Taper, TooFewRows};
 use crate::measure::round::{Multiple, Toward, to_multiple};
-use crate::measure::{Exact, Gauge, Length, Linear, Rows, SizeId, Unit, Unknown, exact};
+use crate::measure::{Exact, Gauge, Length, Linear, Rows, SizeId, Unit, exact};
 use crate::model::{GaugeId, Model};
 use crate::source::Span;
 use crate::syntax::tree::{Action, Every, Extent, Lengths, Lies, Schedule, Setting, Step};
@@ -36,6 +37,10 @@ pub struct SizePlan {
     pub evens: BTreeMap<Span, (i64, i64)>,
     /// Where each chosen count comes from.
     pub derivations: Vec<Derivation>,
+    /// Where each number of rows comes from that the row gauge alone decides.
+    pub rows: Vec<RowDerivation>,
+    /// The counts that follow from chosen ones.
+    pub followers: Vec<Follower>,
     /// Where bands meet bodies.
     pub bands: Vec<Band>,
     /// Caps of sleeves, and how near they come to their armholes.
@@ -69,6 +74,8 @@ pub struct Derivation {
     pub old: Option<i64>,
     /// The exact count aimed at.
     pub target: Exact,
+    /// How far off counts as an error of 1, in stitches.
+    pub tolerance: Exact,
     /// The count chosen.
     pub chosen: i64,
     /// Why it aims there.
@@ -393,7 +400,7 @@ fn clashing(goal: &Goal<'_>, setup: &Setup, clash: &Clash) -> Impossible {
                 .iter()
                 .map(|intent| {
                     let n = value(&intent.of, &solution.values);
-                    (intent, Exact::from_integer(i128::from(n)) - intent.target)
+                    (intent, Exact::from_integer(i128::from(n)) - exactly(intent, &solution.values))
                 })
                 .max_by(|(_, a), (_, b)| magnitude(*a).cmp(&magnitude(*b)));
             let worst = worst.map(|(intent, off)| (intent.place, off, width(goal, intent, off)));
@@ -405,10 +412,6 @@ fn clashing(goal: &Goal<'_>, setup: &Setup, clash: &Clash) -> Impossible {
 
 fn magnitude(value: Exact) -> Exact {
     if value < Exact::from_integer(0) { -value } else { value }
-}
-
-fn value(linear: &Linear, values: &[i64]) -> i64 {
-    linear.value(|u: Unknown| values.get(u.0).copied().unwrap_or(0))
 }
 
 fn read_off(
@@ -426,9 +429,11 @@ fn read_off(
     for (&place, linear) in &setup.derived {
         plan.numbers.insert(place, value(linear, values));
     }
-    for (&place, &rows) in &setup.rows {
-        plan.numbers.insert(place, i64::from(rows));
+    for (&place, rows) in &setup.rows {
+        plan.numbers.insert(place, i64::from(rows.chosen));
     }
+    plan.rows = derive::rows(goal, setup);
+    plan.followers = derive::followers(setup, values);
     plan.lengths.clone_from(&setup.lengths);
     for (&step, (before, after)) in &setup.evens {
         plan.evens.insert(step, (value(before, values), value(after, values)));
@@ -660,13 +665,11 @@ fn derivation(
     intent: &Intent,
     values: &[i64],
 ) -> Option<Derivation> {
-    let mine: Vec<Unknown> = intent.of.terms().map(|(u, _)| u).collect();
-    let shares = |linear: &Linear| linear.terms().any(|(u, _)| mine.contains(&u));
     let mut asked: Vec<Asked> = Vec::new();
     for (requirement, why) in setup.system.requirements.iter().zip(&setup.why) {
         // A limit that is not reached moved nothing.
         let slack = matches!(requirement, Requirement::NotNegative(l) if value(l, values) > 0);
-        if slack || !shares(requirement.linear()) {
+        if slack || !meet(&intent.of, requirement.linear()) {
             continue;
         }
         let Some(words) = super::clash::asks(&why.because) else { continue };
@@ -674,9 +677,7 @@ fn derivation(
             .intents
             .iter()
             .filter(|other| other.place != intent.place)
-            .filter(|other| {
-                other.of.terms().any(|(u, _)| requirement.linear().terms().any(|(v, _)| u == v))
-            })
+            .filter(|other| meet(&other.of, requirement.linear()))
             .map(|other| other.place)
             .collect();
         let new = Asked { place: why.place, words, tied };
@@ -691,7 +692,8 @@ fn derivation(
         gauge: intent.gauge,
         density: goal.gauges.get(intent.gauge.0)?.gauge?,
         old: intent.old,
-        target: intent.target,
+        target: exactly(intent, values),
+        tolerance: intent.tolerance,
         chosen: value(&intent.of, values),
         reason: intent.reason.clone(),
         asked,

@@ -3,7 +3,7 @@
 use super::caps::FittedCap;
 use super::choose::{Impossible, Way};
 use crate::diag::{Code, Finding, words};
-use crate::measure::{Exact, Length, Unit, decimal, exact};
+use crate::measure::{Exact, Length, Linear, Unit, decimal, exact};
 use crate::model::Model;
 use crate::source::Span;
 use crate::work::check::multiple_words;
@@ -20,16 +20,22 @@ pub(crate) fn asks(because: &Because) -> Option<String> {
             format!("the author asks for {}", multiple_words(*multiple))
         }
         Because::Repeat { unit, .. } => {
-            format!("a repeat wants {} over and over", words::count(*unit, "stitch"))
+            format!("a repeat of {} fills its part of the row", words::count(*unit, "stitch"))
         }
         Because::ShapeUneven { per_row, .. } => {
             format!("each shaping row changes {}", words::count(*per_row, "stitch"))
         }
-        Because::Mirror { .. } => "two numbers stay the same".to_owned(),
+        Because::Mirror { .. } => "two counts that belong together stay the same".to_owned(),
         Because::EvenTooMuch { .. } => {
             "an even change may at most double or halve the stitches".to_owned()
         }
-        Because::Leaves { .. } => "a row works every stitch".to_owned(),
+        Because::Leaves { left } => match never_even(left) {
+            Some(over) => format!(
+                "a row works every stitch, and this one always has {} over",
+                words::count(over, "stitch")
+            ),
+            None => "a row works every stitch".to_owned(),
+        },
         Because::BeforeMarker { .. } => "a row reaches its marker".to_owned(),
         Because::Stated { .. } => "a count stays as it is written".to_owned(),
         Because::Total { .. } => "the times and the counts agree".to_owned(),
@@ -41,6 +47,17 @@ pub(crate) fn asks(because: &Because) -> Option<String> {
         | Because::ShapeDirection { .. }
         | Because::ShapeTooMuch { .. } => return None,
     })
+}
+
+/// The stitches that a row has over whatever the counts: 1 of 4 t - 4 s + 1.
+fn never_even(left: &Linear) -> Option<i64> {
+    let of = left.terms().map(|(_, factor)| factor.abs()).reduce(gcd);
+    let over = of.map_or(left.constant().abs(), |of| left.constant().rem_euclid(of.max(1)));
+    (over != 0).then_some(over)
+}
+
+fn gcd(a: i64, b: i64) -> i64 {
+    if b == 0 { a } else { gcd(b, a % b) }
 }
 
 fn clause(why: &Why) -> String {
@@ -216,7 +233,10 @@ fn clash(whys: &[Why], ways: &[Way]) -> Finding {
         });
     }
     if ways.is_empty() {
-        finding = finding.help("change one of them, and see what else clashes");
+        finding = finding.help(match whys {
+            [_] => "change what stands before or after the repeat, here or in the rows above",
+            _ => "change one of them, and see what else clashes",
+        });
     }
     finding
 }

@@ -11,6 +11,7 @@ pub mod choose;
 mod clash;
 pub mod convert;
 pub mod crown;
+mod derive;
 pub mod facts;
 pub mod goal;
 pub mod heel;
@@ -30,6 +31,7 @@ pub mod yarn;
 pub mod yoke;
 
 pub use choose::{Asked, Band, ChosenRate, Derivation, SizePlan};
+pub use derive::{Follower, RowDerivation};
 pub use goal::{Goal, GoalGauge, GoalSize, goal};
 pub use setup::Reason;
 pub(crate) use setup::half_units;
@@ -118,6 +120,6 @@ impl Derivation {
     pub fn share(&self) -> Exact {
         let error = self.error();
         let size = if error < Exact::from_integer(0) { -error } else { error };
-        size / setup::tolerance(self.target)
+        size / self.tolerance
     }
 }

@@ -45,6 +45,26 @@ pub(crate) struct Intent {
     pub(crate) old: Option<i64>,
     /// Why it aims there.
     pub(crate) reason: Reason,
+    /// How far off counts as an error of 1, in stitches.
+    pub(crate) tolerance: Exact,
+    /// The count it follows, and its share of that: a band's of its body.
+    pub(crate) follows: Option<(Linear, Exact)>,
+}
+
+/// A number of rows that is settled before any count is chosen.
+#[derive(Clone, PartialEq, Debug)]
+pub(crate) struct SettledRows {
+    pub(crate) gauge: Option<GaugeId>,
+    /// The number the pattern had.
+    pub(crate) old: i64,
+    /// The exact number aimed at.
+    pub(crate) exact: Exact,
+    /// The number chosen.
+    pub(crate) chosen: u32,
+    /// How many rows each stands for: a repeat of two rows counts as two.
+    pub(crate) block: u32,
+    /// Whether it stays even, or odd.
+    pub(crate) keeps_parity: bool,
 }
 
 /// Why a count aims where it does.
@@ -74,7 +94,9 @@ pub(crate) struct Setup {
     /// Numbers that follow from others.
     pub(crate) derived: BTreeMap<Span, Linear>,
     /// Numbers of rows or of times, settled.
-    pub(crate) rows: BTreeMap<Span, u32>,
+    pub(crate) rows: BTreeMap<Span, SettledRows>,
+    /// Rows that shapings are spread over, by their schedule.
+    pub(crate) spread: BTreeMap<Span, SettledRows>,
     /// Lengths that differ from the pattern's.
     pub(crate) lengths: BTreeMap<Span, Length>,
     /// Edges that slope from a bind-off, which may be sewn to one another.
@@ -205,6 +227,7 @@ impl<'a, 'd> Planner<'a, 'd> {
                 unknowns: BTreeMap::new(),
                 derived: BTreeMap::new(),
                 rows: BTreeMap::new(),
+                spread: BTreeMap::new(),
                 lengths: BTreeMap::new(),
                 slopes: Vec::new(),
                 slack: BTreeMap::new(),

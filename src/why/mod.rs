@@ -9,9 +9,9 @@ mod text;
 pub use text::text;
 
 use crate::diag::words;
-use crate::measure::{Exact, Length, SizeId, Unit, decimal, exact};
+use crate::measure::{Density, Exact, Length, SizeId, Unit, decimal, exact};
 use crate::model::{GaugeId, Model};
-use crate::plan::{Derivation, Plan, Reason};
+use crate::plan::{Derivation, Follower, Plan, Reason, RowDerivation};
 use crate::source::{Source, Span};
 use crate::syntax::print;
 use crate::syntax::tree::Lies;
@@ -29,7 +29,10 @@ pub struct Number {
     pub piece: String,
     /// The instruction it stands in, as the pattern had it.
     pub instruction: String,
-    /// The gauge its width is taken in, as in `body: 20 sts / 10 cm`.
+    /// What is counted: stitches or rows.
+    pub counts: &'static str,
+    /// The gauge its width (or its length) is taken in, as in `body: 20 sts / 10 cm`;
+    /// empty where it follows from other counts.
     pub gauge: String,
     /// The sizes.
     pub sizes: Vec<InSize>,
@@ -50,12 +53,13 @@ pub struct InSize {
     pub because: String,
     /// What else was asked of it.
     pub asked: Vec<String>,
-    /// Stitches chosen less stitches aimed at.
-    pub off_stitches: String,
-    /// The same as a width.
+    /// Stitches (or rows) chosen less those aimed at.
+    pub off: String,
+    /// The same as a width (or a length).
     pub off_width: String,
-    /// How much of the tolerance (2% of the number, at least a stitch) that is.
-    pub off_share: String,
+    /// How much of the tolerance that is: 2% of the number, at least a stitch, and
+    /// a tenth of that where the fit asks for it. Rows have none.
+    pub off_share: Option<String>,
     /// The lines of the other numbers it is tied to.
     pub tied_to_lines: Vec<usize>,
 }
@@ -74,6 +78,36 @@ pub fn reasons(source: &Source, model: &Model<'_>, plan: &Plan<'_>) -> Vec<Numbe
     }
     places.sort_by_key(|(place, _)| *place);
     places.into_iter().map(|(place, first)| teller.number(place, first)).collect()
+}
+
+/// [`reasons`], and those of the rows and of the counts that follow from others.
+#[must_use]
+pub fn all_reasons(source: &Source, model: &Model<'_>, plan: &Plan<'_>) -> Vec<Number> {
+    let teller = Teller { source, model, plan };
+    let mut all = reasons(source, model, plan);
+    for (index, size) in plan.sizes.iter().enumerate() {
+        let rows = size.rows.iter().map(|rows| teller.rows(index, rows));
+        let followers = size.followers.iter().map(|count| teller.follower(index, count));
+        for (number, in_size) in rows.chain(followers) {
+            // A count that is stated once more on its own line.
+            let again = |n: &Number| {
+                n.line == number.line
+                    && n.counts == number.counts
+                    && n.sizes
+                        .iter()
+                        .any(|s| (&s.size, s.chosen) == (&in_size.size, in_size.chosen))
+            };
+            if number.gauge.is_empty() && all.iter().any(again) {
+                continue;
+            }
+            match all.iter_mut().find(|n| (n.place, n.counts) == (number.place, number.counts)) {
+                Some(known) => known.sizes.push(in_size),
+                None => all.push(Number { sizes: vec![in_size], ..number }),
+            }
+        }
+    }
+    all.sort_by_key(|number| number.place);
+    all
 }
 
 struct Teller<'a, 'd> {
@@ -97,9 +131,72 @@ impl Teller<'_, '_> {
                 .get(first.piece)
                 .map_or_else(String::new, |piece| piece.name.value.clone()),
             instruction: self.instruction(place),
-            gauge: self.gauge(first.gauge, first),
+            counts: "stitches",
+            gauge: self.gauge(first.gauge, first.density.stitches, "sts"),
             sizes: sizes.collect(),
         }
+    }
+
+    /// A number without its sizes, at a place that no derivation names the piece of.
+    fn other(&self, place: Span, counts: &'static str, gauge: String) -> Number {
+        let piece = self.model.pieces.iter().rev().find(|p| p.name.span.start <= place.start);
+        Number {
+            place,
+            line: self.line(place),
+            piece: piece.map_or_else(String::new, |piece| piece.name.value.clone()),
+            instruction: self.instruction(place),
+            counts,
+            gauge,
+            sizes: Vec::new(),
+        }
+    }
+
+    fn rows(&self, index: usize, of: &RowDerivation) -> (Number, InSize) {
+        let number = self.other(of.place, "rows", self.gauge(of.gauge, of.density, "rows"));
+        let block = exact(i64::from(of.block), 1);
+        let off = exact(of.chosen, 1) - of.target;
+        let length = |count: Exact| of.density.length(count * block).precise(self.unit());
+        let parity = if of.chosen % 2 == 0 { "even" } else { "odd" };
+        let in_size = InSize {
+            size: self.size(index),
+            was: Some(of.old),
+            exact: decimal(of.target, 2),
+            chosen: of.chosen,
+            because: format!("keeps its length of {}", length(of.target)),
+            asked: of
+                .keeps_parity
+                .then(|| format!("the number of rows stays {parity}"))
+                .into_iter()
+                .collect(),
+            off: signed(off, 2),
+            off_width: length(off),
+            off_share: None,
+            tied_to_lines: Vec::new(),
+        };
+        (number, in_size)
+    }
+
+    fn follower(&self, index: usize, of: &Follower) -> (Number, InSize) {
+        let mut lines: Vec<usize> = of.from.iter().map(|&place| self.line(place)).collect();
+        lines.sort_unstable();
+        lines.dedup();
+        let in_size = InSize {
+            size: self.size(index),
+            was: None,
+            exact: of.count.to_string(),
+            chosen: of.count,
+            because: "follows from the counts it is tied to".to_owned(),
+            asked: Vec::new(),
+            off: "0".to_owned(),
+            off_width: Length::zero().precise(self.unit()),
+            off_share: None,
+            tied_to_lines: lines,
+        };
+        (self.other(of.place, "stitches", String::new()), in_size)
+    }
+
+    fn size(&self, index: usize) -> String {
+        self.plan.goal.sizes.get(index).map_or_else(String::new, |s| s.name.clone())
     }
 
     fn line(&self, place: Span) -> usize {
@@ -120,13 +217,13 @@ impl Teller<'_, '_> {
         if self.unit() == Unit::In { Length::inches(4) } else { Length::cm(10) }
     }
 
-    fn gauge(&self, gauge: GaugeId, of: &Derivation) -> String {
+    fn gauge(&self, gauge: GaugeId, density: Density, counts: &str) -> String {
         let name = self.model.gauges.get(gauge.0).map_or("", |g| g.name);
         let over = self.over();
         let estimated = self.plan.goal.gauges.get(gauge.0).is_some_and(|g| g.estimated);
         format!(
-            "{name}: {} sts / {}{}",
-            of.density.stitches.over(over),
+            "{name}: {} {counts} / {}{}",
+            density.over(over),
             over.readable(self.unit()),
             if estimated { " (estimated)" } else { "" }
         )
@@ -140,7 +237,7 @@ impl Teller<'_, '_> {
         tied.dedup();
         tied.retain(|line| *line != self.line(of.place));
         InSize {
-            size: self.plan.goal.sizes.get(index).map_or_else(String::new, |s| s.name.clone()),
+            size: self.size(index),
             was: of.old,
             exact: decimal(of.target, 2),
             chosen: of.chosen,
@@ -151,9 +248,9 @@ impl Teller<'_, '_> {
                 }
                 all
             }),
-            off_stitches: signed(off, 2),
+            off: signed(off, 2),
             off_width: of.density.stitches.length(off).precise(self.unit()),
-            off_share: format!("{}%", decimal(of.share() * exact(100, 1), 0)),
+            off_share: Some(format!("{}%", decimal(of.share() * exact(100, 1), 0))),
             tied_to_lines: tied,
         }
     }

@@ -11,29 +11,37 @@ pub fn text(numbers: &[Number]) -> String {
     for number in numbers {
         // Writing to a string cannot fail.
         let _ = writeln!(out, "line {}, {}: {}", number.line, number.piece, number.instruction);
-        let _ = writeln!(out, "  in {}", number.gauge);
+        if !number.gauge.is_empty() {
+            let _ = writeln!(out, "  in {}", number.gauge);
+        }
         for size in &number.sizes {
-            in_size(&mut out, size);
+            in_size(&mut out, size, number.counts);
         }
         out.push('\n');
     }
     out
 }
 
-fn in_size(out: &mut String, size: &InSize) {
+fn in_size(out: &mut String, size: &InSize, counts: &str) {
     let name = if size.size.is_empty() { String::new() } else { format!("{}: ", size.size) };
-    let was = size.was.map_or_else(|| "was not given".to_owned(), |n| format!("was {n}"));
-    let _ = writeln!(out, "  {name}{}, {was}", size.chosen);
-    let _ = writeln!(out, "    {}: exactly {}", size.because, size.exact);
+    let was = match size.was {
+        Some(n) => format!(", was {n}"),
+        None if size.off_share.is_some() => ", was not given".to_owned(),
+        None => String::new(),
+    };
+    let _ = writeln!(out, "  {name}{}{was}", size.chosen);
+    if size.exact == size.chosen.to_string() && size.off_share.is_none() {
+        let _ = writeln!(out, "    {}", size.because);
+    } else {
+        let _ = writeln!(out, "    {}: exactly {}", size.because, size.exact);
+    }
     for asked in &size.asked {
         let _ = writeln!(out, "    {asked}");
     }
-    if size.off_stitches != "0" {
-        let _ = writeln!(
-            out,
-            "    {} stitches off, {}, {} of what is tolerated",
-            size.off_stitches, size.off_width, size.off_share
-        );
+    if size.off != "0" {
+        let share = size.off_share.as_ref();
+        let share = share.map_or_else(String::new, |s| format!(", {s} of what is tolerated"));
+        let _ = writeln!(out, "    {} {counts} off, {}{share}", size.off, size.off_width);
     }
     if !size.tied_to_lines.is_empty() {
         let lines: Vec<String> = size.tied_to_lines.iter().map(usize::to_string).collect();

@@ -37,4 +37,5 @@ mod run;
 mod samples;
 mod solver;
 mod spaced_rows_are_worked;
+mod why;
 mod worked_by_hand;

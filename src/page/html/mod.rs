@@ -355,8 +355,8 @@ fn reason_text(name: &str, reason: &why::InSize) -> String {
     for asked in &reason.asked {
         text.push_str(&format!("; {asked}"));
     }
-    if reason.off_stitches != "0" {
-        text.push_str(&format!("; {} sts off, {}", reason.off_stitches, reason.off_width));
+    if reason.off != "0" {
+        text.push_str(&format!("; {} sts off, {}", reason.off, reason.off_width));
     }
     text.push('.');
     text

@@ -318,6 +318,8 @@ impl Planner<'_, '_> {
                 target: likely,
                 old: band.old,
                 reason,
+                tolerance: aim.tolerance,
+                follows: Some((body.count.clone(), share)),
             },
             aim,
         );
@@ -339,7 +341,10 @@ impl Planner<'_, '_> {
         let tolerance = tolerance(target) * strict;
         let aim = Aim { of: Weighted::from(of), target, tolerance };
         let of = of.clone();
-        self.aim_at(Intent { of, place, piece, gauge, target, old, reason }, aim);
+        self.aim_at(
+            Intent { of, place, piece, gauge, target, old, reason, tolerance, follows: None },
+            aim,
+        );
     }
 
     /// A count aims once, however often its step is worked.

@@ -1,7 +1,7 @@
 //! The planning ledger: what each number of the walk becomes.
 
 use super::aims::Plateau;
-use super::{FEW_ROWS, Planner, fixed, measure_of};
+use super::{FEW_ROWS, Planner, SettledRows, fixed, measure_of};
 use crate::measure::round::{Multiple, Toward, to_multiple};
 use crate::measure::{Density, Exact, Given, Length, Linear, exact};
 use crate::model::GaugeId;
@@ -150,7 +150,15 @@ impl Ledger for Planner<'_, '_> {
         let least = if parity && old % 2 == 0 { 2 } else { 1 };
         let rows = to_multiple(exact_rows, multiple, Toward::Nearest).max(least.min(old));
         let rows = u32::try_from(rows).map_err(|_| Halt::Lost)?;
-        self.setup.rows.insert(counts.span, rows);
+        let settled = SettledRows {
+            gauge: run.gauge,
+            old,
+            exact: exact_rows,
+            chosen: rows,
+            block: run.block,
+            keeps_parity: parity,
+        };
+        self.setup.rows.insert(counts.span, settled);
         Ok(rows)
     }
 
@@ -209,6 +217,17 @@ impl Ledger for Planner<'_, '_> {
         });
         let rows = rows.or_else(|| self.drafted(schedule, &shapings, step));
         self.raglan(schedule, step, old_rows.zip(rows));
+        if let Some((old, chosen)) = old_rows.zip(rows) {
+            let settled = SettledRows {
+                gauge,
+                old: i64::from(old),
+                exact: exact(i64::from(old), 1) * self.row_ratio(gauge),
+                chosen,
+                block: 1,
+                keeps_parity: false,
+            };
+            self.setup.spread.insert(schedule.span, settled);
+        }
         self.setup.schedules.insert(schedule.span, (shapings.clone(), rows));
         Ok(Planned { shapings, rows })
     }

@@ -610,7 +610,7 @@ pub(super) fn fabric(input: Text<'_>) -> Parsed<'_, FabricName> {
 pub(super) fn named_fabric(input: Text<'_>) -> Parsed<'_, FabricName> {
     let stops = |word: &str| {
         is_number(word)
-            || ["for", "until", "once", "twice", "another", "x", "ending", "end", "ready"]
+            || ["with", "for", "until", "once", "twice", "another", "x", "ending", "end", "ready"]
                 .iter()
                 .any(|stop| stop.eq_ignore_ascii_case(word))
     };
@@ -618,7 +618,7 @@ pub(super) fn named_fabric(input: Text<'_>) -> Parsed<'_, FabricName> {
 }
 
 fn named(name: Spanned<String>) -> FabricName {
-    FabricName { span: name.span, kind: FabricKind::Named(name.value) }
+    FabricName { span: name.span, kind: FabricKind::Named(name.value), edges: None }
 }
 
 /// ```text
@@ -640,7 +640,7 @@ pub(super) fn known_fabric(input: Text<'_>) -> Parsed<'_, FabricName> {
         value(FabricKind::Seed, phrase("seed|moss stitch|st?")),
         rib,
     )))(input)?;
-    Ok((rest, FabricName { span: kind.span, kind: kind.value }))
+    Ok((rest, FabricName { span: kind.span, kind: kind.value, edges: None }))
 }
 
 /// ```text

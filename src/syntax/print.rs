@@ -5,9 +5,10 @@
 //! author's own text is never replaced by it unless it has to change.
 
 use super::tree::{
-    Action, Amount, BindOff, CastOnPlace, Change, CloseWith, Counts, Ending, Every, Expr, ExprKind,
-    Extent, FabricKind, From, Item, ItemKind, Lengths, Lies, Mark, MarkerAct, PickUp, Rate, RowEnd,
-    RowLabel, RowRange, Schedule, Setting, ShapePlace, Side, StarEnd, Step, WhichRows,
+    Action, Amount, BindOff, CastOnPlace, Change, CloseWith, Counts, Edges, Ending, Every, Expr,
+    ExprKind, Extent, FabricKind, From, Item, ItemKind, Lengths, Lies, Mark, MarkerAct, PickUp,
+    Rate, RowEnd, RowLabel, RowRange, Schedule, Setting, ShapePlace, Side, StarEnd, Step,
+    WhichRows,
 };
 use crate::diag::words::ordinal;
 use crate::measure::{Exact, Given, Length, Unit, decimal};
@@ -104,7 +105,9 @@ pub fn action(action: &Action, setting: Setting) -> String {
         Action::WorkFlat => "work flat".to_owned(),
         Action::ChangeTo(gauge) => format!("change to {}", gauge.value),
         Action::Work { fabric: Some(fabric), extent: e } => {
-            format!("work in {}{}", fabric_name(&fabric.kind), extent(e, setting))
+            let name = fabric_name(&fabric.kind);
+            let edges = fabric.edges.as_ref().map_or(String::new(), edges);
+            format!("work in {name}{edges}{}", extent(e, setting))
         }
         Action::Work { fabric: None, extent: e } => format!("work even{}", extent(e, setting)),
         Action::Row { label, items: row } => match label {
@@ -548,6 +551,11 @@ pub fn fabric_name(kind: &FabricKind) -> String {
         FabricKind::Rib(knit, purl) => format!("k{knit} p{purl} rib"),
         FabricKind::Named(name) => name.clone(),
     }
+}
+
+/// ` with 5 sts in garter at each side`
+fn edges(edges: &Edges) -> String {
+    format!(" with {} sts in {} at each side", edges.stitches, fabric_name(&edges.kind))
 }
 
 /// `chest / 2 + ease / 2`

@@ -403,6 +403,25 @@ pub struct FabricName {
     pub span: Span,
     /// Which.
     pub kind: FabricKind,
+    /// `with 5 sts in garter at each side`
+    pub edges: Option<Edges>,
+}
+
+/// Stitches at both sides that are worked in another fabric.
+#[derive(Clone, PartialEq, Eq, Debug)]
+pub struct Edges {
+    /// How many at each side.
+    pub stitches: u32,
+    /// Their fabric.
+    pub kind: FabricKind,
+}
+
+impl FabricName {
+    /// The stitches at both sides that the fabric is not worked over.
+    #[must_use]
+    pub fn at_edges(&self) -> i64 {
+        self.edges.as_ref().map_or(0, |edges| 2 * i64::from(edges.stitches))
+    }
 }
 
 /// The fabrics with a name of their own, and the author's.

@@ -697,4 +697,17 @@ mod tests {
         let uneven = self::told("- cast on 80\n- *k15, pm; rep from *\n");
         assert!(uneven.contains("does not divide 80 stitches: 5 over"), "{uneven}");
     }
+
+    #[test]
+    fn edges_are_not_part_of_a_fabric() {
+        let of = |count: u32| {
+            told(&format!(
+                "- cast on {count}\n- k2 p2 rib with 3 sts in garter at each side for 4 rounds\n- bind off all\n"
+            ))
+        };
+        assert_eq!(of(86), "");
+        let wrong = of(84);
+        assert!(wrong.contains("k2 p2 rib with its edges needs a multiple of 4 plus 2"), "{wrong}");
+        assert!(wrong.contains("82 or 86"), "{wrong}");
+    }
 }

@@ -280,8 +280,15 @@ fn some_fabric() -> BoxedStrategy<FabricName> {
         (1_u32..=9, 1_u32..=9).prop_map(|(k, p)| FabricKind::Rib(k, p)),
         select(vec!["lattice", "big lattice"]).prop_map(|n| FabricKind::Named(n.to_owned())),
     ]
-    .prop_map(|kind| FabricName { span: NOWHERE, kind })
+    .prop_map(|kind| FabricName { span: NOWHERE, kind, edges: None })
     .boxed()
+}
+
+fn with_edges() -> BoxedStrategy<FabricName> {
+    let edges = (1_u32..=9).prop_map(|stitches| Edges { stitches, kind: FabricKind::Garter });
+    (some_fabric(), option::of(edges))
+        .prop_map(|(fabric, edges)| FabricName { edges, ..fabric })
+        .boxed()
 }
 
 fn some_rate() -> BoxedStrategy<Rate> {
@@ -391,7 +398,7 @@ fn other_action() -> BoxedStrategy<Action> {
         Just(Action::WorkFlat),
         Just(Action::Together),
         name().prop_map(Action::ChangeTo),
-        (option::of(some_fabric()), some_extent())
+        (option::of(with_edges()), some_extent())
             .prop_map(|(fabric, extent)| Action::Work { fabric, extent }),
         (repeated.clone(), repeat_extent)
             .prop_map(|(rows, extent)| Action::Repeat { rows, extent }),

@@ -12,10 +12,10 @@ use crate::syntax::how_far::row_end;
 use crate::syntax::measure::{fabric, known_fabric, lengths_here, named_fabric};
 use crate::syntax::row::as_set;
 use crate::syntax::terminals::{
-    Parsed, Text, Times, count, follows, labelled, maybe, name, phrase, quietly, rows_word,
-    spanned, times,
+    Parsed, Text, Times, count, follows, labelled, maybe, name, number, phrase, quietly, rows_word,
+    sign, spanned, times,
 };
-use crate::syntax::tree::{Action, Extent, FabricKind, FabricName, From};
+use crate::syntax::tree::{Action, Edges, Extent, FabricKind, FabricName, From};
 
 /// ```text
 /// work-flat = "work" ( "flat" | "back and forth" ) [ "in rows" ]
@@ -33,10 +33,10 @@ pub(super) fn work_flat(input: Text<'_>) -> Parsed<'_, Action> {
 /// the extent after it.
 ///
 /// ```text
-/// work = [ work-words [ "in" ] ] known-fabric [ extent | length ]
+/// work = [ work-words [ "in" ] ] known-fabric [ edges ] [ extent | length ]
 ///      | ( work-words | "knit" ) as-set [ extent ]
 ///      | work-words [ [ "the" ] "next" ] count rows [ as-set | [ "in" | "of" ] known-fabric | ( "in" | "of" ) fabric ]
-///      | work-words "in" name [ extent ] | name extent
+///      | work-words "in" name [ edges ] [ extent ] | name [ edges ] extent
 ///      | work-words length ( "in" | "of" ) known-fabric
 ///      | "knit" "every" row-word [ extent ]
 /// ```
@@ -51,7 +51,7 @@ fn every_row(input: Text<'_>) -> Parsed<'_, Action> {
     let rounds = value(FabricKind::Stockinette, phrase("knit|k every|each round|rnd"));
     let (rest, kind) = quietly(spanned(alt((rows, rounds))))(input)?;
     let (rest, extent) = extent_if_any(rest)?;
-    let fabric = FabricName { span: kind.span, kind: kind.value };
+    let fabric = FabricName { span: kind.span, kind: kind.value, edges: None };
     Ok((rest, Action::Work { fabric: Some(fabric), extent }))
 }
 
@@ -74,7 +74,7 @@ fn work_fabric(input: Text<'_>) -> Parsed<'_, Action> {
         alt((work_words, terminated(phrase("knit"), phrase("in")))),
         opt(phrase("in")),
     ))(input)?;
-    let (rest, fabric) = quietly(known_fabric)(rest)?;
+    let (rest, fabric) = with_edges(quietly(known_fabric))(rest)?;
     if let (rest, Some(length)) = maybe(lengths_here)(rest)? {
         return Ok((rest, Action::Work { fabric: Some(fabric), extent: Extent::Length(length) }));
     }
@@ -108,9 +108,34 @@ fn work_count_of_rows(input: Text<'_>) -> Parsed<'_, Action> {
 
 pub(super) fn named_work(input: Text<'_>) -> Parsed<'_, Action> {
     let (rest, worked) = opt((work_words, phrase("in"))).parse(input)?;
-    let (rest, fabric) = named_fabric(rest)?;
+    let (rest, fabric) = with_edges(named_fabric)(rest)?;
     let (rest, extent) = if worked.is_some() { extent_if_any(rest)? } else { extent(rest)? };
     Ok((rest, Action::Work { fabric: Some(fabric), extent }))
+}
+
+/// A fabric between edges of another.
+///
+/// ```text
+/// edges = [ "," ] "with" number [ stitches ] ( "in" | "of" ) known-fabric
+///         "at" ( "each" | "both" ) ( "end" | "ends" | "side" | "sides" | "edge" | "edges" )
+/// ```
+fn with_edges<'a>(
+    mut fabric: impl FnMut(Text<'a>) -> Parsed<'a, FabricName>,
+) -> impl FnMut(Text<'a>) -> Parsed<'a, FabricName> {
+    move |input| {
+        let (rest, fabric) = fabric(input)?;
+        let (rest, edges) = maybe(edges)(rest)?;
+        Ok((rest, FabricName { edges, ..fabric }))
+    }
+}
+
+fn edges(input: Text<'_>) -> Parsed<'_, Edges> {
+    let (rest, _) = opt(sign(',')).parse(input)?;
+    let (rest, stitches) = preceded(phrase("with"), number).parse(rest)?;
+    let (rest, ()) = phrase("sts|st|stitches|stitch? in|of")(rest)?;
+    let (rest, FabricName { kind, .. }) = known_fabric(rest)?;
+    let (rest, ()) = phrase("at each|both end|ends|side|sides|edge|edges")(rest)?;
+    Ok((rest, Edges { stitches, kind }))
 }
 
 // ---- How far ---------------------------------------------------------------

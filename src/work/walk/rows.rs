@@ -180,6 +180,11 @@ impl<'d, L: Ledger> Walk<'_, 'd, L> {
         n: &Linear,
         rows: Option<u32>,
     ) -> Result<(), Halt> {
+        let edges = fabric.at_edges();
+        let with_edges = if edges > 0 { " with its edges" } else { "" };
+        let multiple_of = |of: u32, plus: u32| {
+            Multiple::new(of, plus.saturating_add(u32::try_from(edges).unwrap_or(0)))
+        };
         let need = |ledger: &mut L, name: String, multiple: Multiple| {
             let because = Because::Fabric { name, multiple, has: n.clone() };
             ledger.need(Need::Multiple(n.clone(), multiple), &Why { place, because })
@@ -188,28 +193,29 @@ impl<'d, L: Ledger> Walk<'_, 'd, L> {
             FabricKind::Rib(a, b) => {
                 let of = a.saturating_add(*b).max(1);
                 let multiple = match state.setting {
-                    Setting::Round => Multiple::new(of, 0),
+                    Setting::Round => multiple_of(of, 0),
                     // Flat, a rib may end as it began (plus a) or not (plus 0): the author's count tells.
                     Setting::Flat => {
-                        self.ledger.choose(n, &[Multiple::new(of, *a), Multiple::new(of, 0)], step)
+                        self.ledger.choose(n, &[multiple_of(of, *a), multiple_of(of, 0)], step)
                     }
                 };
-                need(self.ledger, format!("k{a} p{b} rib"), multiple)
+                need(self.ledger, format!("k{a} p{b} rib{with_edges}"), multiple)
             }
             FabricKind::Named(name) => {
                 let Some(def) = self.model.fabric_named(name) else { return Ok(()) };
                 match fabric::counts(self.model, def) {
                     FabricCount::Every { multiple, least, .. } => {
-                        need(self.ledger, name.clone(), multiple)?;
-                        let short = n - &Linear::number(least);
-                        let because =
-                            Because::Takes { takes: Linear::number(least), has: n.clone() };
+                        let multiple = multiple_of(multiple.of(), multiple.plus());
+                        need(self.ledger, format!("{name}{with_edges}"), multiple)?;
+                        let least = Linear::number(least + edges);
+                        let short = n - &least;
+                        let because = Because::Takes { takes: least, has: n.clone() };
                         self.ledger.need(Need::NotNegative(short), &Why { place, because })?;
                     }
                     FabricCount::Only(count) => {
-                        let because =
-                            Because::Stated { said: Linear::number(count), has: n.clone() };
-                        let off = n - &Linear::number(count);
+                        let count = Linear::number(count + edges);
+                        let off = n - &count;
+                        let because = Because::Stated { said: count, has: n.clone() };
                         self.ledger.need(Need::Zero(off), &Why { place, because })?;
                     }
                     // Found wrong where it is defined.
@@ -219,7 +225,11 @@ impl<'d, L: Ledger> Walk<'_, 'd, L> {
                 if let (true, Some(rows)) = (changes, rows) {
                     // The count differs from row to row: work the rows after the last whole repeat.
                     let whole = u32::try_from(def.rows.len()).unwrap_or(1).max(1);
-                    let mut needle = state.needle.clone();
+                    let edges = Linear::number(edges);
+                    let mut needle = match &fabric.edges {
+                        Some(_) => Needle::of(n - &edges),
+                        None => state.needle.clone(),
+                    };
                     for row in def.rows.iter().take((rows % whole) as usize) {
                         work_row(
                             self.model,
@@ -230,7 +240,11 @@ impl<'d, L: Ledger> Walk<'_, 'd, L> {
                             Setting::Round,
                         )?;
                     }
-                    state.needle = needle;
+                    if fabric.edges.is_some() {
+                        state.needle.set_in_work(&needle.total() + &edges);
+                    } else {
+                        state.needle = needle;
+                    }
                 }
                 Ok(())
             }

@@ -121,7 +121,7 @@ impl Page<'_> {
         let mut out = format!(
             "<h3>{piece}</h3>\n<figure class=\"draw over\">\n<ul class=\"legend\">\n\
              <li>{was}as it was</li>\n<li>{is}as it is, shaded</li>\n</ul>\n\
-             <section class=\"views\" tabindex=\"0\" aria-label=\"{piece} in each size\">\n",
+             <div class=\"views\" role=\"group\" tabindex=\"0\" aria-label=\"{piece} in each size\">\n",
             piece = text(&overlay.piece)
         );
         for view in &overlay.views {
@@ -136,7 +136,7 @@ impl Page<'_> {
             ""
         };
         out.push_str(&format!(
-            "</section>\n<figcaption>All sizes at one scale, from the worked rows; bands as wide as they \
+            "</div>\n<figcaption>All sizes at one scale, from the worked rows; bands as wide as they \
              lie relaxed; what is worked in the round lies flat.{short}</figcaption>\n</figure>\n"
         ));
         self.put(&out);
@@ -165,7 +165,7 @@ impl Page<'_> {
         let caption = "Values of the front matter that change";
         self.put(&format!(
             "<section>\n<h2>Front matter</h2>\n\
-             <section class=\"wide\" tabindex=\"0\" aria-label=\"{caption}\">\n\
+             <div class=\"wide\" role=\"group\" tabindex=\"0\" aria-label=\"{caption}\">\n\
              <table class=\"values\">\n<caption class=\"unseen\">{caption}</caption>\n<thead><tr>"
         ));
         for head in ["Value", "Was", "Now", "Difference"] {
@@ -173,7 +173,7 @@ impl Page<'_> {
         }
         self.put("</tr></thead>\n<tbody>\n");
         self.changes.front.iter().for_each(|key| self.key(key));
-        self.put("</tbody>\n</table>\n</section>\n</section>\n");
+        self.put("</tbody>\n</table>\n</div>\n</section>\n");
     }
 
     fn key(&mut self, key: &Key) {

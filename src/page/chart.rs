@@ -269,7 +269,7 @@ impl Drawn {
         };
         let key: String = self.key.iter().map(entry).collect();
         format!(
-            "<figure class=\"draw\">\n<section class=\"wide\" tabindex=\"0\" aria-label=\"{label}\">\n{svg}</section>\n\
+            "<figure class=\"draw\">\n<div class=\"wide\" role=\"group\" tabindex=\"0\" aria-label=\"{label}\">\n{svg}</div>\n\
              <figcaption>{label}. Begin at the bottom; read rows with their numbers at the right from right to left.\n\
              <dl class=\"letters key\">\n{key}</dl>\n</figcaption>\n</figure>\n",
             label = escape(&self.label)

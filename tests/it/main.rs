@@ -1,6 +1,7 @@
 //! The integration tests, one module a promise.
 mod anthropometry;
 mod bad_input;
+mod browser;
 mod catalogue;
 mod cli;
 mod diff;

@@ -271,7 +271,7 @@ impl<'s> Writer<'s> {
             _ => String::new(),
         };
         self.put(&format!(
-            "<section class=\"wide\" tabindex=\"0\" aria-label=\"{caption}\">\n\
+            "<div class=\"wide\" role=\"group\" tabindex=\"0\" aria-label=\"{caption}\">\n\
              <table>\n<caption>{caption}</caption>\n<thead><tr><th scope=\"col\">Done</th>"
         ));
         for (column, head) in table.head.iter().enumerate() {
@@ -293,7 +293,7 @@ impl<'s> Writer<'s> {
             }
             self.put("</tr>\n");
         }
-        self.put("</tbody>\n</table>\n</section>\n");
+        self.put("</tbody>\n</table>\n</div>\n");
     }
 }
 

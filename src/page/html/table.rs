@@ -27,7 +27,7 @@ pub(crate) struct Row {
 pub(crate) fn by_size(caption: &str, head: &[&str], sizes: &[&str], groups: &[Group]) -> String {
     let caption = shown(caption);
     let mut out = format!(
-        "<section class=\"wide\" tabindex=\"0\" aria-label=\"{caption}\">\n\
+        "<div class=\"wide\" role=\"group\" tabindex=\"0\" aria-label=\"{caption}\">\n\
          <table class=\"by\">\n<caption class=\"unseen\">{caption}</caption>\n<thead><tr>"
     );
     for head in head {
@@ -65,6 +65,6 @@ pub(crate) fn by_size(caption: &str, head: &[&str], sizes: &[&str], groups: &[Gr
         }
         out.push_str("</tbody>\n");
     }
-    out.push_str("</table>\n</section>\n");
+    out.push_str("</table>\n</div>\n");
     out
 }

@@ -98,6 +98,13 @@ const ADVICE: &[(&str, At, &str)] = &[
         At::Any,
         "what is worked in a way of its own is named under `abbreviations:` in the front matter, with what it takes and makes",
     ),
+    (
+        "when",
+        At::After,
+        "say how far it goes first, in an item of its own: `work even until armhole measures 10 cm`",
+    ),
+    ("cm|inches", At::After, "name the fabric and say `for`: `k2 p2 rib for 5 cm`"),
+    (". |- ", At::After, "a colon stands after a label, `row 1: k2`, and a comma between stitches"),
     ("a|b|c|d|mc|cc", At::After, "a color is said before the row: `with A, k2`"),
     (
         "(",
@@ -191,6 +198,9 @@ mod tests {
             "k3, yo, k2tog, k to end (buttonhole made)",
             "cast on 96 sts using the long-tail method",
             "knit to end, working wraps as you like",
+            "at the same time when armhole measures 10 cm:",
+            "rib 5 cm",
+            "row 1. k2, p2",
         ];
         insta::assert_snapshot!(lines.map(told).concat(), @"
         bind off 6 at beg of next 2 rows, then 3 sts at beg of next 4 rows
@@ -235,6 +245,12 @@ mod tests {
           words for the knitter go after a `;`
         knit to end, working wraps as you like
           words for the knitter go after a `;`
+        at the same time when armhole measures 10 cm:
+          say how far it goes first, in an item of its own: `work even until armhole measures 10 cm`
+        rib 5 cm
+          name the fabric and say `for`: `k2 p2 rib for 5 cm`
+        row 1. k2, p2
+          a colon stands after a label, `row 1: k2`, and a comma between stitches
         ");
     }
 }

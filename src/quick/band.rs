@@ -6,13 +6,13 @@ use std::fmt;
 use super::gauge::nearest_of;
 use super::words::{self, sts};
 use super::{Answer, Line, SWATCH_FIRST, length, line, number, per, percents};
-use crate::measure::round::Multiple;
+use crate::measure::round::{Multiple, nearest};
 use crate::measure::{Exact, Length, Stitches, Unit, exact};
 use crate::plan::band::{BandGauge, Direction, Fit, Lies, Meeting, Source};
 use crate::plan::ratio::SmallRatio;
 use crate::plan::spacing::{IncreaseMethod, MOST_STITCHES, Setting};
 
-use super::read::GivenGauge;
+use super::read::{Amount, GivenGauge};
 
 /// A band and the body it meets.
 #[derive(Clone, Copy, PartialEq, Eq, Debug)]
@@ -79,6 +79,19 @@ pub struct BandRatio {
     /// By how many stitches it comes out over (or, negative, under) over the
     /// whole width.
     pub off: String,
+}
+
+/// The stitches that a body has, given as such or as its width; nothing where
+/// rows are given.
+#[must_use]
+pub fn stitches_over(body: &GivenGauge, over: Amount) -> Option<Stitches> {
+    match over {
+        Amount::Stitches(stitches) => Some(stitches),
+        Amount::Width(width, _) => {
+            u32::try_from(nearest(body.density().count(width))).ok().map(Stitches)
+        }
+        Amount::Rows(_) => None,
+    }
 }
 
 /// Why there is no band.

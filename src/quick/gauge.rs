@@ -3,7 +3,7 @@
 use serde::Serialize;
 use std::fmt;
 
-use super::read::{Amount, GivenGauge};
+use super::read::{Amount, EitherGauge};
 use super::words::sts;
 use super::{Answer, Line, SWATCH_FIRST, length, line, number, per};
 use crate::measure::round::{Multiple, Toward};
@@ -16,9 +16,9 @@ pub struct GaugeQuestion {
     /// What is asked about.
     pub amount: Amount,
     /// The gauge it is at.
-    pub at: GivenGauge,
+    pub at: EitherGauge,
     /// The gauge it goes to, where one was given.
-    pub to: Option<GivenGauge>,
+    pub to: Option<EitherGauge>,
     /// The counts its fabric can be worked over.
     pub multiple: Multiple,
 }
@@ -54,6 +54,8 @@ pub struct Recount {
 pub enum GaugeError {
     /// Rows are asked about, and a gauge gives none.
     NoRows,
+    /// Stitches are asked about, and a gauge gives none.
+    NoStitches,
 }
 
 impl fmt::Display for GaugeError {
@@ -61,6 +63,9 @@ impl fmt::Display for GaugeError {
         match self {
             Self::NoRows => f.write_str(
                 "a number of rows needs row gauges, such as \"20 sts, 28 rows / 10 cm\"",
+            ),
+            Self::NoStitches => f.write_str(
+                "a number of stitches needs stitch gauges, such as \"20 sts, 28 rows / 10 cm\"",
             ),
         }
     }
@@ -79,7 +84,7 @@ struct Along {
 /// What a count or a width is at a gauge, and at another.
 ///
 /// # Errors
-/// [`GaugeError`] where rows are asked about at a gauge without any.
+/// [`GaugeError`] where the gauge has none of what is asked about.
 pub fn gauge(asked: &GaugeQuestion) -> Result<Answer<GaugeAnswer>, GaugeError> {
     let unit = match asked.amount {
         Amount::Width(_, unit) => unit,
@@ -153,16 +158,21 @@ pub fn gauge(asked: &GaugeQuestion) -> Result<Answer<GaugeAnswer>, GaugeError> {
 }
 
 fn along(asked: &GaugeQuestion) -> Result<Along, GaugeError> {
-    if let Amount::Rows(_) = asked.amount {
-        let at = asked.at.gauge().rows.ok_or(GaugeError::NoRows)?;
-        let to = match asked.to {
-            Some(to) => Some(to.gauge().rows.ok_or(GaugeError::NoRows)?),
-            None => None,
-        };
-        return Ok(Along { counted: "rows", short: "rows", at, to });
-    }
-    let to = asked.to.map(|to| to.density());
-    Ok(Along { counted: "stitches", short: "sts", at: asked.at.density(), to })
+    // A length at a gauge of rows alone is a height.
+    let rows = match asked.amount {
+        Amount::Rows(_) => true,
+        Amount::Stitches(_) => false,
+        Amount::Width(..) => asked.at.stitches.is_none(),
+    };
+    let (of, error): (fn(EitherGauge) -> Option<Density>, _) = if rows {
+        (|gauge| gauge.rows, GaugeError::NoRows)
+    } else {
+        (|gauge| gauge.stitches, GaugeError::NoStitches)
+    };
+    let at = of(asked.at).ok_or(error)?;
+    let to = asked.to.map(|to| of(to).ok_or(error)).transpose()?;
+    let (counted, short) = if rows { ("rows", "rows") } else { ("stitches", "sts") };
+    Ok(Along { counted, short, at, to })
 }
 
 fn first_line(

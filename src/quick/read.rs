@@ -19,6 +19,8 @@ pub enum ReadError {
     Length(String),
     /// Neither a number of stitches or rows nor a length.
     Amount(String),
+    /// Neither a number of stitches nor a width.
+    Across(String),
     /// No way for a band to lie.
     Lies(String),
     /// No number of stitches.
@@ -52,6 +54,11 @@ impl fmt::Display for ReadError {
             Self::Amount(text) => write!(
                 f,
                 "expected \"190 sts\", \"60 rows\" or a length such as \"40 in\", but found \
+                 \"{text}\""
+            ),
+            Self::Across(text) => write!(
+                f,
+                "expected a number of stitches such as 200 or a width such as \"40 in\", but found \
                  \"{text}\""
             ),
             Self::Lies(text) => write!(
@@ -133,9 +140,15 @@ impl Over {
     /// Reads the counts and the length, whatever their size.
     fn read(text: &str) -> Option<Self> {
         let words = text.to_lowercase().replace([',', '&', '+'], " and ").replace('=', " / ");
-        let words = words.split_whitespace().map(|word| match word {
+        let words: Vec<&str> = words.split_whitespace().collect();
+        let is_number = |word: &&str| word.starts_with(|c: char| c.is_ascii_digit());
+        let words = words.iter().enumerate().map(|(at, &word)| match word {
             "to" | "per" | "over" => "/",
+            // "22 sts in 4 in"
+            "in" if words.get(at + 1).is_some_and(is_number) => "/",
             "x" | "×" => "and",
+            // "5 sts to the inch"
+            "the" => "",
             word => word,
         });
         let text = words.collect::<Vec<_>>().join(" ");
@@ -184,6 +197,45 @@ pub fn gauge(text: &str) -> Result<GivenGauge, ReadError> {
     }
 }
 
+/// Stitches, rows or both, per length.
+#[derive(Clone, Copy, PartialEq, Eq, Debug)]
+pub struct EitherGauge {
+    /// Stitches per length, where they were given.
+    pub stitches: Option<Density>,
+    /// Rows per length, where they were given.
+    pub rows: Option<Density>,
+    /// Over what length; more than nothing.
+    pub over: Length,
+    /// The unit of that length.
+    pub unit: Unit,
+}
+
+impl From<GivenGauge> for EitherGauge {
+    fn from(given: GivenGauge) -> Self {
+        let Gauge { stitches, rows, .. } = given.gauge();
+        Self { stitches: Some(stitches), rows, over: given.over, unit: given.unit }
+    }
+}
+
+/// [`gauge`], but `6 rows / in` too.
+///
+/// # Errors
+/// [`ReadError`] where the text is no gauge.
+pub fn either_gauge(text: &str) -> Result<EitherGauge, ReadError> {
+    gauge(text).map(EitherGauge::from).or_else(|error| {
+        let Over { stitches: None, rows: Some(count), over, unit } =
+            Over::read(text).ok_or_else(|| error.clone())?
+        else {
+            return Err(error);
+        };
+        if !is_sensible(count) || !is_sensible(over.amount(unit)) {
+            return Err(ReadError::OutOfRange(text.trim().to_owned()));
+        }
+        let rows = Density::new(count, over).ok_or(error)?;
+        Ok(EitherGauge { stitches: None, rows: Some(rows), over, unit })
+    })
+}
+
 /// What was counted once on a swatch.
 #[derive(Clone, PartialEq, Eq, Debug)]
 pub struct Counting {
@@ -211,7 +263,11 @@ pub struct Counting {
 /// [`ReadError`] where the text is no such count.
 pub fn counting(text: &str) -> Result<Counting, ReadError> {
     let wrong = || ReadError::Counting(text.trim().to_owned());
-    let (name, counts) = text.split_once(':').ok_or_else(wrong)?;
+    // "body: 22 sts", or "body 22 sts"
+    let (name, counts) = text
+        .split_once(':')
+        .or_else(|| text.split_at_checked(text.find(|c: char| c.is_ascii_digit())?))
+        .ok_or_else(wrong)?;
     let (fabric, stretched, washed) = fabric_and_state(name).ok_or_else(wrong)?;
     let read = Over::read(counts).ok_or_else(wrong)?;
     let nothing = Exact::from_integer(0);
@@ -321,14 +377,19 @@ fn is_rows(word: &str) -> bool {
     matches!(word, "row" | "rows" | "r" | "round" | "rounds" | "rnd" | "rnds" | "rnd." | "rnds.")
 }
 
-/// A number and the word after it.
+/// A number and the word after it: `7 1/4 in`, `7-1/4 in`, `12,5 cm`.
 fn split_number(text: &str) -> Option<(Exact, &str)> {
     let text = text.trim();
     let end = text
-        .find(|c: char| !(c.is_ascii_digit() || " ./½¼¾⅛⅜⅝⅞".contains(c)))
+        .find(|c: char| !(c.is_ascii_digit() || " .,-/½¼¾⅛⅜⅝⅞".contains(c)))
         .unwrap_or(text.len());
     let (number, word) = text.split_at_checked(end)?;
-    Some((parse_exact(number).ok()?, word.trim()))
+    let signed = number.starts_with('-');
+    let number = if signed { number.to_owned() } else { number.replace('-', " ") };
+    // "12,5", but not "1,000": that may be meant either way.
+    let decimals = number.split_once(',').map_or(0, |(_, after)| after.trim_end().len());
+    let number = if decimals <= 2 { number.replace(',', ".") } else { number };
+    Some((parse_exact(&number).ok()?, word.trim()))
 }
 
 fn length_or_unit(text: &str) -> Option<(Length, Unit)> {
@@ -384,6 +445,19 @@ pub fn amount(text: &str) -> Result<Amount, ReadError> {
         _ => None,
     }
     .ok_or_else(wrong)
+}
+
+/// Reads `200`, `200 sts`, `40 in`.
+///
+/// # Errors
+/// [`ReadError`] where the text is neither stitches nor a width.
+pub fn across(text: &str) -> Result<Amount, ReadError> {
+    match amount(text) {
+        Ok(Amount::Rows(_)) | Err(ReadError::Amount(_)) => {
+            Err(ReadError::Across(text.trim().to_owned()))
+        }
+        other => other,
+    }
 }
 
 fn whole(number: Exact) -> Option<u32> {
@@ -453,6 +527,7 @@ pub fn lies(text: &str) -> Result<Lies, ReadError> {
         ["level"] => Ok(Lies::Level),
         ["same", "count"] => Ok(Lies::SameCount),
         ["as", "written"] => Err(ReadError::NothingWritten),
+        ["snug", "by", by, "%"] | ["snug", by, "%"] => lies(&format!("snug {by}%")),
         ["snug", "by", by] | ["snug", by] => {
             let by = by.strip_suffix('%').ok_or_else(wrong)?;
             match parse_exact(by) {

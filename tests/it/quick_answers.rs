@@ -9,12 +9,16 @@ use walewright::plan::taper::{Ending, Order};
 use walewright::quick::band::{BandQuestion, band};
 use walewright::quick::gauge::{GaugeQuestion, gauge};
 use walewright::quick::needle::needle;
-use walewright::quick::read::{self, Counting, GivenGauge};
+use walewright::quick::read::{self, Counting, EitherGauge, GivenGauge};
 use walewright::quick::space::space;
 use walewright::quick::swatch::{MOST_COUNTINGS, SwatchQuestion, swatch};
 use walewright::quick::taper::{TaperQuestion, taper};
 use walewright::source::Source as Text;
 use walewright::syntax::parse_targets;
+
+fn read_either(text: &str) -> EitherGauge {
+    read::either_gauge(text).unwrap_or_else(|error| panic!("{error}"))
+}
 
 fn read_gauge(text: &str) -> GivenGauge {
     read::gauge(text).unwrap_or_else(|error| panic!("{error}"))
@@ -65,8 +69,8 @@ fn taper_question(from: u32, to: u32, rows: u32) -> TaperQuestion {
 fn gauge_answer(amount: &str, at: &str, to: Option<&str>) -> String {
     told(gauge(&GaugeQuestion {
         amount: read::amount(amount).unwrap_or_else(|error| panic!("{error}")),
-        at: read_gauge(at),
-        to: to.map(read_gauge),
+        at: read_either(at),
+        to: to.map(read_either),
         multiple: Multiple::ANY,
     }))
 }
@@ -514,7 +518,7 @@ proptest! {
         let amount = format!("{} {unit}", decimal(by));
         for amount in [amount, format!("{over} sts"), format!("{over} rows")] {
             if let Ok(amount) = read::amount(&amount) {
-                let asked = GaugeQuestion { amount, at: a, to: Some(b), multiple: Multiple::ANY };
+                let asked = GaugeQuestion { amount, at: a.into(), to: Some(b.into()), multiple: Multiple::ANY };
                 prop_assert!(!told(gauge(&asked)).is_empty());
             }
         }
@@ -552,4 +556,28 @@ proptest! {
             prop_assert!(read.1.is_empty(), "{}: {:?}", targets.text, read.1);
         }
     }
+}
+
+/// As a hand knitter types: 12.5 in at 6 rows to the inch are 75 rows ("Farmer's
+/// Market Cardi", Interweave); 36 in and 7.25 in at 25.5 stitches and 32 rounds to
+/// 4 in are 230 stitches and 58 rounds (Kathryn, essay 3, quinceandco.com).
+#[test]
+fn questions_as_they_are_typed() {
+    let first = |amount: &str, at: &str| {
+        let told = gauge_answer(amount, at, None);
+        told.lines().next().unwrap_or_default().to_owned()
+    };
+    for at in ["6 rows / in", "6 rows per inch", "6 rows to the inch", "24 rows in 4 in"] {
+        assert_eq!(first("12.5 in", at), "12.5 in is 75 rows", "{at}");
+        assert_eq!(first("12,5 in", at), "12.5 in is 75 rows", "{at}");
+    }
+    for width in ["7.25 in", "7 1/4 in", "7-1/4 inches", "7¼ \"", "7 1/4\""] {
+        assert_eq!(first(width, "32 rounds / 4 in"), "7.25 in is 58 rows", "{width}");
+    }
+    for at in ["25.5 sts / 4 in", "25 1/2 st = 4\"", "25½ sts, 32 rounds over 4 inches"] {
+        assert_eq!(first("36 in", at), "36 in is 230 sts", "{at}");
+    }
+    assert!(read::amount("1,000 sts").is_err(), "a thousand, or one?");
+    assert!(read::lies("snug 12.5 %").is_ok());
+    assert_eq!(read::counting("body 22 sts in 4 1/2 in"), read::counting("body: 22 sts / 4.5 in"));
 }

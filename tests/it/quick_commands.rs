@@ -355,7 +355,7 @@ fn what_cannot_be_read_is_said_with_an_example() {
     assert_snapshot!(asked(&["band", "--body", "20 sts / 10 cm", "--band", "24 sts / 10 cm", "--over", "a lot"]), @r#"
     status 2
     --- standard error
-    error: invalid value 'a lot' for '--over <STITCHES>': expected a number of stitches such as 200, but found "a lot"
+    error: invalid value 'a lot' for '--over <STITCHES>': expected a number of stitches such as 200 or a width such as "40 in", but found "a lot"
 
     For more information, try '--help'.
     "#);

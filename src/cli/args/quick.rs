@@ -7,7 +7,7 @@ use crate::measure::round::Multiple;
 use crate::measure::{Length, Rows, Stitches, Unit};
 use crate::plan::band::Lies;
 use crate::plan::spacing::{IncreaseMethod, Setting};
-use crate::quick::read::{self, Amount, Counting, GivenGauge};
+use crate::quick::read::{self, Amount, Counting, EitherGauge, GivenGauge};
 use crate::standards::NeedleSize;
 
 /// Flat or in the round.
@@ -66,9 +66,9 @@ pub(in crate::cli) struct Band {
     #[arg(long, value_name = "GAUGE", value_parser = read::gauge)]
     pub(in crate::cli) stretched: Option<GivenGauge>,
 
-    /// The stitches of the body where the two meet
-    #[arg(long, value_name = "STITCHES", value_parser = read::stitches)]
-    pub(in crate::cli) over: Stitches,
+    /// The stitches of the body where the two meet, or its width there
+    #[arg(long, value_name = "STITCHES", value_parser = read::across)]
+    pub(in crate::cli) over: Amount,
 
     /// How it lies: level, "snug 12%", "same count" or "fitted 18 cm"
     #[arg(long, value_name = "HOW", default_value = "level", value_parser = read::lies)]
@@ -193,7 +193,8 @@ pub(in crate::cli) struct Taper {
 ///
 ///   wale gauge "190 sts" --at "19 sts / 4 in" --to "17.5 sts / 4 in"
 ///
-/// Asks about stitches ("190 sts"), rows ("60 rows") or a width ("40 in").
+/// Asks about stitches ("190 sts"), rows ("60 rows") or a width ("40 in"); at a gauge of rows
+/// alone ("6 rows / in") a length is a height.
 #[derive(ClapArgs, Debug)]
 #[command(verbatim_doc_comment)]
 pub(in crate::cli) struct Gauge {
@@ -202,12 +203,12 @@ pub(in crate::cli) struct Gauge {
     pub(in crate::cli) amount: Amount,
 
     /// The gauge it is at
-    #[arg(long, value_name = "GAUGE", value_parser = read::gauge)]
-    pub(in crate::cli) at: GivenGauge,
+    #[arg(long, value_name = "GAUGE", value_parser = read::either_gauge)]
+    pub(in crate::cli) at: EitherGauge,
 
     /// The gauge it goes to
-    #[arg(long, value_name = "GAUGE", value_parser = read::gauge)]
-    pub(in crate::cli) to: Option<GivenGauge>,
+    #[arg(long, value_name = "GAUGE", value_parser = read::either_gauge)]
+    pub(in crate::cli) to: Option<EitherGauge>,
 
     /// The counts its fabric is worked over, such as 4 or "4 plus 2"
     #[arg(long, value_name = "MULTIPLE", value_parser = read::multiple)]

@@ -152,7 +152,11 @@ pub(crate) fn choose(
         let worked = walk(model, from, &mut planner);
         let setup = planner.finish();
         if !setup.adrift.is_empty() {
-            return Err(Impossible::Adrift(setup.adrift));
+            let mut adrift = setup.adrift;
+            adrift.sort_unstable();
+            // A piece worked as for another comes to the same numbers.
+            adrift.dedup();
+            return Err(Impossible::Adrift(adrift));
         }
         if !setup.wrong.is_empty() {
             if round < MOST_ROUNDS && make_room(model, goal, (old, &worked), &setup, &mut room) {

@@ -94,7 +94,8 @@ pub(crate) fn findings(size: &str, impossible: &Impossible) -> Vec<Finding> {
                     )
                     .label("from what")
                     .help(
-                        "say what it measures, as in `[chest / 2 + ease / 2]`, or write the number",
+                        "say what it measures, as in `[chest / 2 + ease / 2]`, or write the number; \
+                         a band may lie `[lies level]` where it meets its body",
                     ),
                 )
             })

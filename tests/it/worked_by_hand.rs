@@ -112,3 +112,16 @@ fn a_clash_names_what_clashes_and_what_letting_go_costs() {
        = help: without "k2 p2 rib wants a multiple of 4" there are counts, the farthest 4 stitches too many from its target (2.1 cm)
     "#);
 }
+
+#[test]
+fn what_a_draft_says_of_its_shaping_stays() {
+    let draft = "---\nsizes: [S, M]\ngauges:\n  body: { stitches: 20, rows: 28, over: 10 cm }\nmeasure:\n  chest: 50 (60) cm\n---\n\n## Back, flat\n\n- cast on ? in body [chest]\n- stockinette for 20 cm\n- decrease 1 each end every RS row 5 times\n- bind off all\n\n## Front, flat\n\n- work as for back\n";
+    let same = "title: Quay Vest\n";
+    assert_eq!(revised(draft, same, "cast on"), "100 (120) in body [chest]");
+    assert_eq!(revised(draft, same, "decrease"), "1 each end every RS row 5 times");
+    // Without the measurement nothing says how many to cast on: one count, told once.
+    let source = Source::new("vest.wale", draft.replace(" [chest]", ""));
+    let told = rewritten(&source, &targets(same)).expect_err("nothing to go by");
+    assert!(told.contains("in sizes S and M"), "{told}");
+    assert_eq!(told.matches("unknown-count").count(), 1, "{told}");
+}

@@ -178,6 +178,12 @@ impl Ledger for Planner<'_, '_> {
         {
             return Ok(Planned { shapings: Linear::number(times), rows: old_rows });
         }
+        // Of a draft whose counts are open, what its author wrote of a shaping stays.
+        if let (None, None, Some(planned)) = (old_shapings, &schedule.until, &literal)
+            && planned.shapings.known().is_some()
+        {
+            return Ok(planned.clone());
+        }
         let wedges = matches!(step.action, Action::Wedges { .. });
         let shapings = match (&literal, &schedule.until) {
             // The count it leads to decides; the times follow.
@@ -374,6 +380,7 @@ impl Ledger for Planner<'_, '_> {
             follows: (follows || measure.is_some())
                 && !fixed(step)
                 && !is_more
+                && !(old.is_none() && rises_by_known(visit))
                 && visit.after.known() != Some(0),
             measure,
             lies,
@@ -466,6 +473,11 @@ impl Planner<'_, '_> {
 fn works_all(step: &Step) -> bool {
     let turns = |item: &Item| matches!(item.kind, ItemKind::Turn | ItemKind::WrapTurn);
     matches!(&step.action, Action::Row { items, .. } if !items.iter().any(turns))
+}
+
+/// Whether a step changes the count by so many stitches, whatever it was.
+fn rises_by_known(visit: &Visit) -> bool {
+    visit.before.known() != Some(0) && (&visit.after - &visit.before).known().is_some()
 }
 
 /// The number (or step) that sets the count after it.

@@ -308,6 +308,51 @@ fn crossed(a: &[Face<'_>], b: &[Face<'_>], in_order: &[Pair]) -> Vec<Pair> {
         };
         pairs.extend(in_turn(groups(a, &taken_a), &groups(b, &taken_b)));
     }
+    pairs.extend(moved_and_reworded(a, b, in_order, &pairs));
+    pairs
+}
+
+/// From so much likeness on, what moved is taken for a new wording of what stood elsewhere: more
+/// than is asked of two texts in one place.
+const MOST_OF_IT: u32 = 60;
+
+/// Of what is left over on both sides, the likest first.
+fn moved_and_reworded(
+    a: &[Face<'_>],
+    b: &[Face<'_>],
+    in_order: &[Pair],
+    crossed: &[Pair],
+) -> Vec<Pair> {
+    let taken_a: BTreeSet<usize> = in_order.iter().chain(crossed).map(|&(i, _)| i).collect();
+    let taken_b: BTreeSet<usize> = in_order.iter().chain(crossed).map(|&(_, j)| j).collect();
+    let free = |faces: &[Face<'_>], taken: &BTreeSet<usize>| -> Vec<usize> {
+        (0..faces.len()).filter(|i| !taken.contains(i)).collect()
+    };
+    let (free_a, free_b) = (free(a, &taken_a), free(b, &taken_b));
+    if free_a.len().saturating_mul(free_b.len()) > MOST_SECTIONS {
+        return Vec::new();
+    }
+    let mut alike = Vec::new();
+    for &i in &free_a {
+        for &j in &free_b {
+            if let (Some(x), Some(y)) = (a.get(i), b.get(j)) {
+                alike.push((likeness(x, y), i, j));
+            }
+        }
+    }
+    alike.retain(|&(like, ..)| like >= MOST_OF_IT);
+    likest_first(alike)
+}
+
+/// Pairs by how alike they are; of two that want the same, the likest has it.
+fn likest_first(mut alike: Vec<(u32, usize, usize)>) -> Vec<Pair> {
+    alike.sort_unstable_by_key(|&(like, i, j)| (std::cmp::Reverse(like), i, j));
+    let mut pairs: Vec<Pair> = Vec::new();
+    for (_, i, j) in alike {
+        if !pairs.iter().any(|&(p, q)| p == i || q == j) {
+            pairs.push((i, j));
+        }
+    }
     pairs
 }
 
@@ -393,19 +438,12 @@ fn by_content(a: &[Part], b: &[Part], taken: &[Pair]) -> Vec<Pair> {
             if let (Some(a), Some(b)) = (a.get(i), b.get(j))
                 && a.kind == b.kind
             {
-                let percent = shared_percent(&bag(a), &bag(b));
-                alike.push((std::cmp::Reverse(percent), i, j));
+                alike.push((shared_percent(&bag(a), &bag(b)), i, j));
             }
         }
     }
-    alike.sort_unstable();
-    let mut pairs: Vec<Pair> = Vec::new();
-    for (std::cmp::Reverse(percent), i, j) in alike {
-        if percent >= HALF && !pairs.iter().any(|&(p, q)| p == i || q == j) {
-            pairs.push((i, j));
-        }
-    }
-    pairs
+    alike.retain(|&(percent, ..)| percent >= HALF);
+    likest_first(alike)
 }
 
 /// More comparisons of whole sections than any pattern needs.

@@ -22,7 +22,7 @@ use std::collections::BTreeMap;
 /// The style sheet of a comparison, beside the one that every page has.
 const STYLE: Style = Style {
     text: include_str!("../page/html/changes.css"),
-    hash: "/Iv6DOTOZMUZBf8Kpdl0sdiGdUxWqYIO4leWbnjfpvA=",
+    hash: "o879jqbsmT6fmlkDwlXeqnHjDOX0ni4LVdMxA2yDMWk=",
 };
 
 /// The comparison of two patterns, each worked as far as it can be, as HTML. `unchanged` opens

@@ -97,6 +97,26 @@ fn every_kind_of_change_has_its_word() {
 }
 
 #[test]
+fn a_step_that_moved_and_was_reworded_is_no_step_taken_out_and_another_put_in() {
+    let old = cap("- cast on 88\n- join in the round; mind the stitches are not twisted at all\n\
+                   - k2 p2 rib for 5 cm\n- stockinette for 30 rows\n- bind off all");
+    let new = cap("- cast on 88\n- k2 p2 rib for 5 cm\n- stockinette for 30 rows\n\
+                   - join in the round; mind that stitches are not twisted at all\n- bind off all");
+    assert_snapshot!(sections(&old, &new), @"
+    ## Finished measurements
+    Cap: length
+      stays 16.1 cm
+
+    ## Cap, in the round
+             ... 3 instructions unchanged
+    words    was  - join in the round; mind the stitches are not twisted at all
+             now  - join in the round; mind that stitches are not twisted at all
+                    moved: from line 11 of the old to line 13
+             ... 1 instruction unchanged
+    ");
+}
+
+#[test]
 fn the_same_file_is_said_to_be_the_same_in_one_line() {
     assert_snapshot!(plain(&compared(CAP, CAP)), @"old.wale and new.wale are the same, to the byte.");
     let json = json::json(&compared(CAP, CAP));

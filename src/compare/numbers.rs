@@ -170,7 +170,8 @@ impl Reader<'_> {
                 self.count(Noun::Stitches, count);
                 self.count(Noun::Rows, rows);
             }
-            Action::PickUp { amount: PickUp::Count(counts), .. } => {
+            Action::PickUp { amount: PickUp::Count(counts), .. }
+            | Action::TurnHeel { to: counts } => {
                 self.count(Noun::Stitches, counts);
             }
             Action::JoinRound

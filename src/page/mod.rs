@@ -13,6 +13,7 @@ mod chart;
 mod compose;
 mod drawings;
 mod front;
+mod heel;
 pub(crate) mod html;
 mod markdown;
 mod measurements;

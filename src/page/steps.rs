@@ -2,6 +2,7 @@
 //! lead to, and what a knitter needs written out.
 
 use super::author::{Author, one_line};
+use super::heel;
 use super::sheet::{Block, Folded, Number, Part, StepLine, Table, Words, plain};
 use super::spaced;
 use crate::diag::words::capitalised;
@@ -78,6 +79,9 @@ impl<'a> Steps<'a> {
         }
         if let Action::Even { over: None, .. } = &step.action {
             line.below.extend(self.even(step, next));
+        }
+        if let Action::TurnHeel { .. } = &step.action {
+            line.below.extend(self.heel(step));
         }
         line
     }
@@ -275,6 +279,24 @@ impl<'a> Steps<'a> {
         if lines.is_empty() { Vec::new() } else { vec![Block::Steps(lines)] }
     }
 
+    /// The rows of a heel that is turned.
+    fn heel(&self, step: &Step) -> Option<Block> {
+        let heels: Vec<heel::Sized> = self
+            .traces()
+            .iter()
+            .enumerate()
+            .filter_map(|(size, trace)| {
+                let (heel, turned) = facts::turned_heel(self.own_visit(trace, step)?)?;
+                Some((size, heel, turned))
+            })
+            .collect();
+        let visit =
+            heels.first().and_then(|(size, ..)| self.own_visit(self.traces().get(*size)?, step));
+        let first = visit.and_then(facts::side_of_heel);
+        let names = &self.author.checked.model.sizes;
+        (!heels.is_empty()).then(|| Block::Steps(heel::lines(&heels, names, first)))
+    }
+
     /// Whether the row of an even change is a purl row: the author says so, or
     /// it is a wrong-side row with stockinette before or after it.
     fn purled(&self, step: &Step, next: Option<&Step>) -> bool {
@@ -418,6 +440,7 @@ fn says_its_count(step: &Step) -> bool {
         | Action::Part { .. }
         | Action::Reverse { .. }
         | Action::Hold { .. }
+        | Action::TurnHeel { .. }
         | Action::Close(_)
         | Action::Say => true,
         Action::Shape { schedule, .. }

@@ -585,7 +585,8 @@ fn in_segments(written: &[ChosenRate], taper: &Taper) -> Option<Vec<ChosenRate>>
         if times == 0 {
             continue;
         }
-        let every = (rows / times).max(1);
+        // The nearest whole interval.
+        let every = ((2 * rows + times) / (2 * times)).max(1);
         left -= i64::from(every * times);
         slowest = slowest.max((own.every, rates.len()));
         rates.push(ChosenRate { every: every * step, times });

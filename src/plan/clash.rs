@@ -42,6 +42,7 @@ pub(crate) fn asks(because: &Because) -> Option<String> {
         Because::ShapeRows { rows, .. } => {
             format!("shaping fits into {}", words::count(*rows, "row"))
         }
+        Because::Heel { .. } => "a heel turns to more than half of its stitches".to_owned(),
         Because::Takes { .. }
         | Because::EvenDirection { .. }
         | Because::ShapeDirection { .. }

@@ -7,6 +7,7 @@
 
 use super::band::{BandGauge, Fit, Lies, Meeting};
 use super::choose::written;
+use super::heel::{Heel, Turned};
 use super::spacing::{EvenChange, IncreaseMethod, Setting as Spaced, Spacing};
 use super::taper::{Rate, Schedule};
 use crate::measure::{Exact, Given, Length, Linear, Rows, SizeId, Stitches};
@@ -337,6 +338,23 @@ pub fn even_row(visit: &Visit) -> Option<Spacing> {
         return None;
     }
     EvenChange { from, to, setting, method: IncreaseMethod::M1 }.spaced().ok()
+}
+
+/// The rows that turn a heel in one size; `None` where its counts are not known.
+#[must_use]
+pub fn turned_heel(visit: &Visit) -> Option<(Heel, Turned)> {
+    let stitches = |count: &Linear| u32::try_from(count.known()?).ok().map(Stitches);
+    let heel = Heel::to(stitches(&visit.before)?, stitches(&visit.after)?)?;
+    Some((heel, heel.turned().ok()?))
+}
+
+/// The side of the first row of a heel that is turned, where it is known: every
+/// row takes one stitch, so as many rows lie before the next as stitches are gone.
+#[must_use]
+pub fn side_of_heel(visit: &Visit) -> Option<Side> {
+    let after = visit.next_side.filter(|_| visit.setting == Setting::Flat)?;
+    let rows = visit.before.known()? - visit.after.known()?;
+    Some(if rows % 2 == 1 { after.other() } else { after })
 }
 
 /// A shaping schedule as it is worked in one size, with "as often as needed"

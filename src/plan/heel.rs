@@ -61,6 +61,27 @@ impl Heel {
         Self { flap, centre: Stitches(centre), last_decrease: false }
     }
 
+    /// The centre that leaves so many stitches of a flap: the first row works all
+    /// but one or two of them. `None` where no centre does.
+    #[must_use]
+    pub fn to(flap: Stitches, left: Stitches) -> Option<Self> {
+        // An odd number fewer takes one more decrease at the very end.
+        let last_decrease = flap.0.checked_sub(left.0)? % 2 == 1;
+        let turned = left.0.checked_add(u32::from(last_decrease))?;
+        // Twice what is left is the flap, the centre and one; or one less, where the
+        // last stitch on either side is decreased with none to work after it.
+        let over = turned.checked_mul(2)?.checked_sub(flap.0)?;
+        let usual = Self::usual(flap).centre.0;
+        let centres = [over.checked_sub(1), (!last_decrease).then_some(over + 1)];
+        let heels = centres.into_iter().flatten().map(|centre| {
+            let centre = Stitches(centre);
+            Self { flap, centre, last_decrease }
+        });
+        heels
+            .filter(|heel| heel.turned().is_ok_and(|turned| turned.left == left))
+            .min_by_key(|heel| heel.centre.0.abs_diff(usual))
+    }
+
     /// The rows of the turn.
     ///
     /// # Errors

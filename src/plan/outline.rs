@@ -293,6 +293,10 @@ impl<'d> Drawing<'_, 'd> {
                 self.on_the_needle(visit);
                 self.tell(visit.height_after);
             }
+            Action::TurnHeel { .. } => {
+                self.widen(visit, None);
+                self.straight(visit);
+            }
             Action::Even { .. } => {
                 self.widen(visit, None);
                 self.straight(visit);

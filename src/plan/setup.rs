@@ -189,6 +189,8 @@ pub(crate) struct Planner<'a, 'd> {
     edges: Vec<Edge>,
     /// Stitches made or taken in a row: those picked up elsewhere may be as many.
     made: Vec<Edge>,
+    /// Stitches picked up.
+    picked: Vec<Edge>,
     /// Decreases that follow an edge bound off.
     shaped: Vec<Shaped>,
     /// Live numbers of the row in work.
@@ -242,6 +244,7 @@ impl<'a, 'd> Planner<'a, 'd> {
             plateaus: Vec::new(),
             edges: Vec::new(),
             made: Vec::new(),
+            picked: Vec::new(),
             shaped: Vec::new(),
             live: Vec::new(),
             open: Vec::new(),

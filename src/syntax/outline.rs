@@ -75,6 +75,7 @@ const fn action(action: &Action) -> &'static str {
         Action::Even { .. } => "even",
         Action::Shape { .. } => "shape",
         Action::Wedges { .. } => "wedges",
+        Action::TurnHeel { .. } => "turn-heel",
         Action::BindOff { .. } => "bind-off",
         Action::Hold { .. } => "hold",
         Action::TakeUp(_) => "take-up",

@@ -180,6 +180,7 @@ pub fn action(action: &Action, setting: Setting) -> String {
             let reversed = if *reversed { ", reversing all shaping" } else { "" };
             format!("work as for {}{to}{reversed}", piece.value)
         }
+        Action::TurnHeel { to } => format!("turn the heel to {}", count(to)),
         Action::Close(CloseWith::DrawThrough) => "break yarn and draw through".to_owned(),
         Action::Close(CloseWith::Graft) => "graft".to_owned(),
         Action::Close(CloseWith::ThreeNeedle) => "three-needle bind off".to_owned(),

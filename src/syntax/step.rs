@@ -128,6 +128,7 @@ const OPENINGS: &[&str] = &[
     "repeat",
     "increase",
     "decrease",
+    "turn the heel",
     "bind off",
     "hold",
     "take up",
@@ -149,7 +150,7 @@ const OPENINGS: &[&str] = &[
 
 /// ```text
 /// action = together | note | row-step | reverse | part | close | say | cast-on | join
-///        | work-flat | change-to | as-for | repeat-rows | even | wedges | shape
+///        | work-flat | change-to | as-for | repeat-rows | turn-heel | even | wedges | shape
 ///        | bind-off-step | hold | take-up | pick-up | work-rows | work
 /// ```
 fn action(input: Text<'_>) -> Parsed<'_, Action> {
@@ -161,7 +162,7 @@ fn action(input: Text<'_>) -> Parsed<'_, Action> {
         alt((parts::together, parts::note, rows::labelled_row)),
         alt((quietly(parts::reverse), quietly(parts::part), needles::close, parts::say)),
         alt((needles::cast_on, needles::join, work::work_flat, needles::change_to)),
-        alt((parts::as_for, rows::repeat_rows, shaping::changes)),
+        alt((parts::as_for, rows::repeat_rows, shaping::turn_heel, shaping::changes)),
         alt((needles::bind_off, needles::hold, needles::take_up, needles::pick_up)),
         alt((rows::work_rows, work::work, rows::bare_row, quietly(work::named_work))),
     ))
@@ -265,6 +266,7 @@ mod tests {
             "repeat the last 2 rows 3 more times",
             "bind off 6 (7, 8) at the start of the next 2 rows",
             "bind off all 24 (28)",
+            "turn the heel to 16 (18, 20)",
             "hold all as left shoulder",
             "hold 40 (44) as left sleeve, k to end",
             "take up left sleeve, body, right sleeve",

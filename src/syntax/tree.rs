@@ -262,6 +262,12 @@ pub enum Action {
         /// When; its `until` holds the last count.
         schedule: Schedule,
     },
+    /// `turn the heel to 16`: short rows over the stitches in work, each of which takes
+    /// in one across the gap, until none waits and so many are left.
+    TurnHeel {
+        /// How many are left.
+        to: Counts,
+    },
     /// `bind off 6 at the start of the next 2 rows`, `bind off all`
     BindOff {
         /// How many.

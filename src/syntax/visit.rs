@@ -89,6 +89,7 @@ pub fn in_step<'d>(step: &'d Step, f: &mut impl FnMut(Number<'d>)) {
             f(Number::Counts(wedges));
             schedule(s, f);
         }
+        Action::TurnHeel { to } => f(Number::Counts(to)),
         Action::BindOff { amount } => match amount {
             BindOff::All(counts) => counts.iter().for_each(|c| f(Number::Counts(c))),
             BindOff::StartOfNext { count, rows } => {

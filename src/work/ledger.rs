@@ -88,6 +88,8 @@ pub(crate) enum Because {
     ShapeTooMuch { left: Linear },
     /// Shaping rows do not fit into the rows there are.
     ShapeRows { shapings: Linear, rows: i64 },
+    /// A heel flap cannot be turned to so many stitches.
+    Heel { flap: Linear, left: Linear },
     /// Two live numbers of one row mirror each other.
     Mirror { one: Linear, other: Linear },
 }

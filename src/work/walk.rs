@@ -245,6 +245,7 @@ impl<'d, L: Ledger> Walk<'_, 'd, L> {
             Action::Wedges { change, wedges, schedule } => {
                 return self.wedges(state, step, *change, wedges, schedule).map(Some);
             }
+            Action::TurnHeel { to } => self.turn_heel(state, step, to)?,
             Action::BindOff { amount } => self.bind_off(state, step, amount)?,
             Action::Hold { name } => {
                 self.hold(state, step, name.as_ref().map(|n| n.value.as_str()))?;

@@ -277,6 +277,38 @@ fn the_service_sock() {
     assert_eq!(worked.step("decrease 4 every 3rd round").after, 4 + 4);
 }
 
+/// With its heel in one instruction the sock has the same counts and rows, and
+/// can be of other sizes: 61 stitches of 32 to 4 in are 49.6 of 26.
+#[test]
+fn the_service_sock_turns_its_heel_at_any_gauge() {
+    let (written, turned) = (work("service-sock"), work("service-sock-turned"));
+    assert!(turned.findings.is_empty(), "{:#?}", turned.findings);
+    let heel = turned.step("turn the heel to 16");
+    assert_eq!((heel.before, heel.after), (31, 16));
+    let rows = written.seen.iter().filter(|s| s.step.starts_with("sl 1,")).map(|s| s.rows);
+    assert_eq!(rows.sum::<u32>(), heel.rows);
+    let foot = |sock: &Worked| sock.step("decrease 4 every 3rd round").after;
+    assert_eq!(foot(&turned), foot(&written));
+    for (kind, exactly) in [("modern", 49.6), ("finer", 72.4)] {
+        let file = format!("service-sock-turned.{kind}.yaml");
+        let (targets, findings) = syntax::parse_targets(&Source::new(&*file, text(&file)));
+        assert!(findings.is_empty(), "{file}: {findings:#?}");
+        let revised = rewritten("service-sock-turned", &targets.expect("targets"));
+        let sock = work_text(&file, &revised);
+        assert!(sock.findings.is_empty(), "{file}: {:#?}", sock.findings);
+        let leg = sock.step("decrease 2 every").after;
+        assert!((leg as f64 - exactly).abs() < 2.0, "{leg} for {exactly}");
+        // The heel is its half and half a stitch more, and turns to about half of that.
+        let heel = sock.step("turn the heel to");
+        assert_eq!(heel.before, (leg + 1) / 2, "{kind}");
+        assert!(heel.after * 2 > heel.before && heel.after * 2 <= heel.before + 9, "{kind}");
+        // As many are picked up on one side of the heel as on the other.
+        let (one, other) = (sock.step("pick up"), sock.step("pick up"));
+        assert_eq!(one.after - one.before, other.after - other.before);
+        assert!(sock.step("decrease 4 every").after <= 12);
+    }
+}
+
 /// The handbook says of its hood that it may be made "of any desired size by
 /// casting on any number of stitches, and knitting just half that number of
 /// ridges"; its own numbers are 80 stitches and 35 ridges.

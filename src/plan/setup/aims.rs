@@ -78,6 +78,14 @@ impl Planner<'_, '_> {
         if let Some(twin) = twin.filter(|_| differ(&counts.given)) {
             self.alike(twin, (count, counts.span));
         }
+        // The two sides of a heel: one piece, picked up twice.
+        let own = |edge: &&Edge| edge.piece == self.piece && edge.given == counts.given;
+        let twin = self.picked.iter().rev().find(own).map(|e| (e.count.clone(), e.place));
+        if let Some(twin) = twin.filter(|_| counts.given != Given::Unknown) {
+            self.alike(twin, (count, counts.span));
+        }
+        let (piece, place, given) = (self.piece, counts.span, counts.given.clone());
+        self.picked.push(Edge { piece, place, given, count: count.clone(), measure: None });
     }
 
     /// Ties decreases after the same bind-off in two pieces of a seam: armholes

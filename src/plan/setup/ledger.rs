@@ -357,6 +357,7 @@ impl Ledger for Planner<'_, '_> {
             Action::CastOn { place: crate::syntax::tree::CastOnPlace::Here, .. }
                 | Action::Even { .. }
                 | Action::Shape { .. }
+                | Action::TurnHeel { .. }
                 | Action::PickUp { .. }
                 | Action::Repeat { .. }
                 | Action::RepeatAt { .. }
@@ -492,7 +493,9 @@ fn set_by(step: &Step) -> Span {
             schedule.until.as_ref().map_or(schedule.span, |until| until.span)
         }
         Action::Repeat { extent: crate::syntax::tree::Extent::UntilCount(until), .. } => until.span,
-        Action::PickUp { amount: PickUp::Count(counts), .. } => counts.span,
+        Action::PickUp { amount: PickUp::Count(counts), .. } | Action::TurnHeel { to: counts } => {
+            counts.span
+        }
         _ => step.span,
     }
 }

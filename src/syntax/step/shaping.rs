@@ -64,6 +64,17 @@ fn a_stitch(input: Text<'_>) -> bool {
 /// to-or-by = ( "to" | "by" ) count [ stitches ]
 /// to-evenly = [ "to" | "by" ] count [ stitches ] "evenly" [ "spaced" ] [ across ] [ over-rows ]
 /// ```
+/// Short rows that bring a flap to so many stitches.
+///
+/// ```text
+/// turn-heel = "turn" [ "the" ] "heel" until-count
+/// ```
+pub(super) fn turn_heel(input: Text<'_>) -> Parsed<'_, Action> {
+    let (rest, ()) = phrase("turn the? heel")(input)?;
+    let (rest, to) = cut(until_count).parse(rest)?;
+    Ok((rest, Action::TurnHeel { to }))
+}
+
 fn even<'a>(change: Change) -> impl Fn(Text<'a>) -> Parsed<'a, Action> {
     move |input| {
         let (rest, (amount, over)) = alt((evenly_first, quietly(evenly_last))).parse(input)?;

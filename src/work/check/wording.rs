@@ -307,6 +307,16 @@ pub(super) fn wording(because: &Because) -> Words {
             "more than there are".to_owned(),
             "shape fewer times, or correct the count before".to_owned(),
         ),
+        Because::Heel { flap, left } => (
+            Code::CountDiffers,
+            format!("a heel of {} cannot be turned to {}", sts(flap), n(left)),
+            "turned to this".to_owned(),
+            format!(
+                "it turns to as few as {} and as many as {}",
+                (n(flap) + 2) / 2,
+                n(flap).saturating_sub(2)
+            ),
+        ),
         Because::ShapeRows { shapings, rows } => (
             Code::RowsShort,
             format!("the shaping needs {} and there are {rows}", words::count(n(shapings), "row")),

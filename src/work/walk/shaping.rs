@@ -6,7 +6,7 @@ use super::super::trace::Visit;
 use super::{MOST_ROWS, State, Walk};
 use crate::measure::Linear;
 use crate::syntax::tree::{
-    Action, Amount, Change, Counts, Every, Schedule, Setting, ShapePlace, Step,
+    Action, Amount, Change, Counts, Every, Schedule, Setting, ShapePlace, Side, Step,
 };
 
 impl<'d, L: Ledger> Walk<'_, 'd, L> {
@@ -296,6 +296,40 @@ impl<'d, L: Ledger> Walk<'_, 'd, L> {
         self.advance(state, rows);
         self.ending(state, step);
         Ok(planned.shapings)
+    }
+
+    /// Turns a heel flap: every short row takes in one stitch across the gap, so
+    /// there are as many rows as stitches fewer. It begins so narrow that none
+    /// waits at the end; whatever is left, that can be done, so long as it is more
+    /// than half of the flap and at least two wait.
+    pub(super) fn turn_heel(
+        &mut self,
+        state: &mut State<'_>,
+        step: &Step,
+        to: &Counts,
+    ) -> Result<(), Halt> {
+        self.something(state, step)?;
+        let flap = state.needle.in_work();
+        let left = self.ledger.number(to, Use::ShapeTo, step)?;
+        let least = &(&left.times(2) - &flap) - &Linear::number(1);
+        let most = &(&flap - &left) - &Linear::number(2);
+        for need in [least, most] {
+            let because = Because::Heel { flap: flap.clone(), left: left.clone() };
+            self.ledger.need(Need::NotNegative(need), &Why { place: to.span, because })?;
+        }
+        let rows = self.ledger.guess(&(&flap - &left)).clamp(0, i64::from(MOST_ROWS));
+        // From a few stitches in the middle to all that are left.
+        let narrow =
+            self.ledger.guess(&left).saturating_mul(3).saturating_sub(self.ledger.guess(&flap));
+        state.stitches = Linear::number(narrow.saturating_add(4).saturating_mul(rows) / 2);
+        state.needle.set_in_work(left);
+        state.recent.extend(std::iter::repeat_n(None, usize::try_from(rows.min(64)).unwrap_or(0)));
+        // As with any rows that turn before the end, the piece grows by the last alone.
+        self.advance(state, 1);
+        if state.setting == Setting::Flat && rows % 2 == 0 {
+            state.at.side = state.at.side.map(Side::other);
+        }
+        Ok(())
     }
 
     /// Several shapings over the same rows.

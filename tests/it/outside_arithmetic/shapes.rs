@@ -209,6 +209,11 @@ fn heels() {
     let forum = "forum.knittinghelp.com, 52340";
     let flap = turned(32, 5, false);
     assert_eq!(Heel::usual(Stitches(32)).turned().as_ref(), Ok(&flap));
+    // From what is left the centre follows: 18 of 32, 16 of 31.
+    let to = |flap, left| {
+        Heel::to(Stitches(flap), Stitches(left)).map(|h| (h.centre.0, h.last_decrease))
+    };
+    assert_eq!((to(32, 18), to(31, 16)), (Some((5, false)), Some((2, true))));
     let sock = turned(31, 2, true);
     let last = sock.rows.len().saturating_sub(2);
     let gusset = Gusset {

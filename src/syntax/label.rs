@@ -7,8 +7,8 @@ use nom::sequence::{delimited, preceded};
 
 use super::error::Expected;
 use super::terminals::{
-    Parsed, Text, count, first_word, maybe, number, phrase, quietly, rows_word, side, sign,
-    sign_of, spanned, stop, unwritten,
+    Parsed, Text, count, first_word, follows, maybe, number, phrase, quietly, rows_word, side,
+    sign, sign_of, spanned, stitches_word, stop, unwritten,
 };
 use super::tree::{Counts, RowLabel, RowRange, Side};
 use crate::diag::{Code, Finding};
@@ -166,7 +166,10 @@ pub(super) fn row_range(input: Text<'_>) -> Parsed<'_, RowRange> {
     let start = input.trimmed();
     let (rest, first) = number(start)?;
     let dash = alt((value((), sign_of(&['-', '–'], "`-`")), phrase("to|through|thru")));
-    let (rest, last) = maybe(preceded(dash, number))(rest)?;
+    let (after, last) = maybe(preceded(dash, number))(rest)?;
+    // "Rows 1 and 2 to 40 sts": the stitches are what they are worked to.
+    let stitches = follows(after, stitches_word) || follows(after, phrase("remain|rem|left"));
+    let (rest, last) = if stitches { (rest, None) } else { (after, last) };
     let last = last.unwrap_or(first);
     if first == 0 || last < first {
         let finding = Finding::new(

@@ -176,7 +176,7 @@ pub(super) fn hold(input: Text<'_>) -> Parsed<'_, Action> {
     };
     let (rest, ()) = quietly(alt((placed, plain)))(input)?;
     // `hold 40 as left sleeve` is part of a row.
-    if follows(rest, preceded(opt(phrase("the? next")), count)) {
+    if follows(rest, preceded(opt(phrase("the? next|first")), count)) {
         return committed_row(input);
     }
     let (rest, name) = opt(preceded(phrase("as|for"), cut(name(&[])))).parse(rest)?;

@@ -166,10 +166,13 @@ pub(super) fn row_range(input: Text<'_>) -> Parsed<'_, RowRange> {
     let start = input.trimmed();
     let (rest, first) = number(start)?;
     let dash = alt((value((), sign_of(&['-', '–'], "`-`")), phrase("to|through|thru")));
-    let (after, last) = maybe(preceded(dash, number))(rest)?;
     // "Rows 1 and 2 to 40 sts": the stitches are what they are worked to.
-    let stitches = follows(after, stitches_word) || follows(after, phrase("remain|rem|left"));
-    let (rest, last) = if stitches { (rest, None) } else { (after, last) };
+    let left = alt((stitches_word, phrase("remain|remains|remaining|rem|left")));
+    let (rest, last) = if follows(rest, preceded(phrase("to"), preceded(count, left))) {
+        (rest, None)
+    } else {
+        maybe(preceded(dash, number))(rest)?
+    };
     let last = last.unwrap_or(first);
     if first == 0 || last < first {
         let finding = Finding::new(

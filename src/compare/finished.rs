@@ -29,9 +29,13 @@ pub fn finished(model: &Model<'_>, traces: &[Trace]) -> Option<Vec<Finished>> {
     if traces.is_empty() {
         return None;
     }
-    let landmarks = facts::finished(model, traces)
+    let found = facts::finished(model, traces);
+    let eased = facts::eased(model, &found);
+    let landmarks =
+        found.into_iter().map(|found| Finished { what: found.landmark, lengths: found.lengths });
+    let eased = eased
         .into_iter()
-        .map(|found| Finished { what: found.landmark, lengths: found.lengths });
+        .map(|eased| Finished { what: format!("{}: ease", eased.landmark), lengths: eased.actual });
     let lengths = facts::piece_lengths(model, traces);
     let pieces = model
         .pieces
@@ -42,7 +46,7 @@ pub fn finished(model: &Model<'_>, traces: &[Trace]) -> Option<Vec<Finished>> {
         what: format!("{}: length", piece.name.value),
         lengths: lengths.into_iter().map(Some).collect(),
     });
-    Some(landmarks.chain(pieces).collect())
+    Some(landmarks.chain(eased).chain(pieces).collect())
 }
 
 /// A measurement of one pattern by size, in this module's own terms.

@@ -39,6 +39,14 @@ pub(super) fn measurements(author: &Author<'_>) -> Vec<Block> {
             facts.push(measured(author, &format!("{label}, give or take"), &found.doubts));
         }
     }
+    for eased in facts::eased(model, &finished) {
+        let label = format!("Ease at {}", eased.landmark);
+        facts.push(measured(author, &label, &eased.actual));
+        let [unit, _] = units(author.checked);
+        if in_unit(&eased.beyond, unit).iter().any(|amount| !matches!(amount.as_str(), "0" | "-")) {
+            facts.push(measured(author, &format!("{label}, beyond what was asked"), &eased.beyond));
+        }
+    }
     for said in &model.document.front.finished {
         if !finished.iter().any(|found| found.landmark == said.name.value) {
             let each = by_size(author, |size| said.value.value.get(size).copied());
@@ -231,6 +239,10 @@ fn ratio(body: &str, fits: &[Option<Fit>]) -> Words {
     };
     if ratios.iter().all(|ratio| ratio.these == ratio.those) {
         return vec![plain(format!("; about as many sts as the {body}"))];
+    }
+    if ratios.iter().any(|ratio| ratio.these == ratio.those) {
+        // "1 for every 1" in one size and "12 for every 11" in the next help nobody.
+        return Words::new();
     }
     let number = |of: fn(Ratio) -> u32| {
         let each = ratios.iter().map(|ratio| of(*ratio).to_string());

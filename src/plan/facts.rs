@@ -56,6 +56,45 @@ pub fn finished(model: &Model<'_>, traces: &[Trace]) -> Vec<Finished> {
     found
 }
 
+/// The ease that finished measurements have, beside the ease asked for.
+#[derive(Clone, PartialEq, Eq, Debug)]
+pub struct Eased {
+    /// `chest`
+    pub landmark: String,
+    /// By size: the finished measurement less that of the body.
+    pub actual: Vec<Option<Length>>,
+    /// By size: what the counts come to beyond the ease that was asked for.
+    pub beyond: Vec<Option<Length>>,
+}
+
+/// The ease at each landmark that has a body measurement, an ease and a
+/// finished measurement: ease = finished - body.
+#[must_use]
+pub fn eased(model: &Model<'_>, finished: &[Finished]) -> Vec<Eased> {
+    let measures = &model.measures;
+    let has_ease = |f: &&Finished| measures.ease.iter().any(|(name, _)| *name == f.landmark);
+    let one = |found: &Finished| {
+        let sizes = || found.lengths.iter().enumerate().map(|(i, &length)| (SizeId(i), length));
+        let actual = |(size, length): (SizeId, Option<Length>)| {
+            Some(length? - measures.body(&found.landmark, size)?)
+        };
+        let beyond = |(size, length): (SizeId, Option<Length>)| {
+            Some(actual((size, length))? - measures.ease(&found.landmark, size))
+        };
+        Eased {
+            landmark: found.landmark.clone(),
+            actual: sizes().map(actual).collect(),
+            beyond: sizes().map(beyond).collect(),
+        }
+    };
+    finished
+        .iter()
+        .filter(has_ease)
+        .map(one)
+        .filter(|e| e.actual.iter().any(Option::is_some))
+        .collect()
+}
+
 fn marked(
     model: &Model<'_>,
     traces: &[Trace],

@@ -316,7 +316,9 @@ impl Planner<'_, '_> {
             .map_or(exact(body.old.unwrap_or(100), 1), |(target, _)| target);
         let likely = body_target * share;
         let reason = Reason::Band { lies: lies.clone(), meets: body.place };
-        let aim = Aim { of, target: exact(0, 1), tolerance: tolerance(likely) };
+        // Nobody asked how it lies: a band gives where its body does not.
+        let slack = if *lies == Lies::AsWritten { exact(3, 2) } else { one };
+        let aim = Aim { of, target: exact(0, 1), tolerance: tolerance(likely) * slack };
         self.aim_at(
             Intent {
                 of: band.count.clone(),

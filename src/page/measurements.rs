@@ -42,10 +42,7 @@ pub(super) fn measurements(author: &Author<'_>) -> Vec<Block> {
     for eased in facts::eased(model, &finished) {
         let label = format!("Ease at {}", eased.landmark);
         facts.push(measured(author, &label, &eased.actual));
-        let [unit, _] = units(author.checked);
-        if in_unit(&eased.beyond, unit).iter().any(|amount| !matches!(amount.as_str(), "0" | "-")) {
-            facts.push(measured(author, &format!("{label}, beyond what was asked"), &eased.beyond));
-        }
+        facts.push(measured(author, &format!("{label}, beyond what was asked"), &eased.beyond));
     }
     for said in &model.document.front.finished {
         if !finished.iter().any(|found| found.landmark == said.name.value) {

@@ -175,9 +175,11 @@ fn gauge_words(author: &Author<'_>, gauge: &GaugeDef<'_>) -> Option<Words> {
         _ => Length::cm(10),
     };
     let over = over(entry.over.map_or(usual, |over| over.value));
-    let mut text = format!("{} sts", decimal(entry.stitches?.value, 2));
+    // Nobody measured an estimate: its hundredths say nothing.
+    let (about, places) = if gauge.estimated { ("about ", 1) } else { ("", 2) };
+    let mut text = format!("{about}{} sts", decimal(entry.stitches?.value, places));
     if let Some(rows) = entry.rows {
-        text.push_str(&format!(" and {} rows", decimal(rows.value, 2)));
+        text.push_str(&format!(" and {} rows", decimal(rows.value, places)));
     }
     text.push_str(&format!(" = {over}"));
     let mut words = Words::new();
@@ -192,7 +194,7 @@ fn gauge_words(author: &Author<'_>, gauge: &GaugeDef<'_>) -> Option<Words> {
         text.push_str(&format!(" on {needle} needles"));
     }
     if let Some(stretched) = entry.stretched {
-        let stretched = decimal(stretched.value, 2);
+        let stretched = decimal(stretched.value, places);
         text.push_str(&format!(", relaxed; {stretched} sts = {over} stretched comfortably"));
     }
     if gauge.estimated {

@@ -327,6 +327,12 @@ pub struct Passage {
 }
 
 impl Passage {
+    /// The passage with nothing in it that differs from the other side.
+    fn unchanged(mut self) -> Self {
+        self.segments.iter_mut().for_each(|segment| segment.changed = false);
+        self
+    }
+
     /// The text as written.
     #[must_use]
     pub fn text(&self) -> String {

@@ -3,7 +3,8 @@
 use super::align::{self, Row, SectionRow};
 use super::items::{Item, Part};
 use super::numbers::in_sizes;
-use super::{Change, Entry, Passage, Section, SectionStatus, Sizes, words};
+use super::{Change, Entry, EntryKind, Passage, Section, SectionStatus, Sizes, words};
+use std::collections::BTreeMap;
 
 /// Compares sections that were paired, and lists those that were not.
 pub(super) fn compare(
@@ -12,7 +13,56 @@ pub(super) fn compare(
     rows: &[SectionRow],
     sizes: &Sizes,
 ) -> Vec<Section> {
-    rows.iter().filter_map(|row| section(old, new, *row, sizes)).collect()
+    let mut sections: Vec<Section> =
+        rows.iter().filter_map(|row| section(old, new, *row, sizes)).collect();
+    moved_across(&mut sections);
+    sections
+}
+
+/// An instruction that was taken out of one section and put word for word into
+/// another has moved there; what either pattern says more than once has not.
+fn moved_across(sections: &mut [Section]) {
+    let lone = |change: Change, sections: &[Section]| {
+        let mut found: BTreeMap<String, Option<(usize, usize)>> = BTreeMap::new();
+        for (s, section) in sections.iter().enumerate() {
+            for (e, entry) in section.entries.iter().enumerate() {
+                if entry.kind != EntryKind::Instruction || entry.change != change {
+                    continue;
+                }
+                if let Some(passage) = entry.old.as_ref().or(entry.new.as_ref()) {
+                    let place = found.entry(passage.text()).or_insert(Some((s, e)));
+                    if *place != Some((s, e)) {
+                        *place = None;
+                    }
+                }
+            }
+        }
+        found
+    };
+    let (removed, added) = (lone(Change::Removed, sections), lone(Change::Added, sections));
+    let mut gone = Vec::new();
+    for (text, from) in removed {
+        let to = added.get(&text).copied().flatten();
+        let (Some(from), Some(to)) = (from, to) else { continue };
+        let old = sections.get(from.0).and_then(|s| s.entries.get(from.1)?.old.clone());
+        let new = sections.get_mut(to.0).and_then(|s| s.entries.get_mut(to.1));
+        let (Some(old), Some(entry)) = (old, new) else { continue };
+        *entry = Entry {
+            change: Change::Moved,
+            moved: true,
+            old: Some(old.unchanged()),
+            new: entry.new.take().map(Passage::unchanged),
+            ..entry.clone()
+        };
+        gone.push(from);
+    }
+    // From the end, so that the places before stay.
+    gone.sort_unstable();
+    for (section, entry) in gone.into_iter().rev() {
+        if let Some(section) = sections.get_mut(section) {
+            section.entries.remove(entry);
+        }
+    }
 }
 
 fn section(old: &[Part], new: &[Part], row: SectionRow, sizes: &Sizes) -> Option<Section> {

@@ -97,6 +97,39 @@ fn every_kind_of_change_has_its_word() {
 }
 
 #[test]
+fn a_step_that_went_to_another_piece_has_moved() {
+    let two = |front: &str, back: &str| {
+        format!(
+            "---\ngauges:\n  body: {{ stitches: 20, rows: 28, over: 10 cm }}\n---\n\n## Front, flat\n\n\
+             - cast on 40\n{front}- bind off all\n\n## Back, flat\n\n- cast on 42\n{back}- bind off all\n"
+        )
+    };
+    let step = "- stockinette for 24 rows\n";
+    assert_snapshot!(sections(&two(step, ""), &two("", step)), @"
+    ## Finished measurements
+    Front: length
+      was   8.9 cm
+      now   0.4 cm
+            -8.6 cm
+    Back: length
+      was   0.4 cm
+      now   8.9 cm
+            +8.6 cm
+
+    ## Back, flat
+             ... 1 instruction unchanged
+    moved    now  - stockinette for 24 rows
+                    moved: from line 9 of the old to line 14
+             ... 1 instruction unchanged
+    ");
+    let changes = compared(&two(step, ""), &two("", step)).summary.instructions;
+    assert_eq!((changes.moved, changes.added, changes.removed), (1, 0, 0));
+    // Said twice, nobody can tell which of them went where.
+    let changes = compared(&two(&step.repeat(2), ""), &two("", step)).summary.instructions;
+    assert_eq!((changes.moved, changes.added, changes.removed), (0, 1, 2));
+}
+
+#[test]
 fn a_step_that_moved_and_was_reworded_is_no_step_taken_out_and_another_put_in() {
     let old = cap("- cast on 88\n- join in the round; mind the stitches are not twisted at all\n\
                    - k2 p2 rib for 5 cm\n- stockinette for 30 rows\n- bind off all");
@@ -793,7 +826,11 @@ fn unordered(changes: &Changes) -> Vec<String> {
     let what = |m: &Measured| m.what.split(": ").last().unwrap_or("").to_owned();
     all.extend(changes.finished.iter().map(|m| format!("{} {:?}", what(m), m.sizes)));
     for section in &changes.sections {
-        let mut entries: Vec<_> = section.entries.iter().map(|e| format!("{e:?}")).collect();
+        // What moved stands in the section that the new pattern has it in, whichever that is.
+        let (moved, stayed): (Vec<&Entry>, Vec<&Entry>) =
+            section.entries.iter().partition(|e| e.change == Change::Moved);
+        all.extend(moved.into_iter().map(|e| format!("{e:?}")));
+        let mut entries: Vec<_> = stayed.into_iter().map(|e| format!("{e:?}")).collect();
         entries.sort();
         all.push(format!(
             "{:?} {:?} {} {:?} {entries:?}",

@@ -344,6 +344,17 @@ mod tests {
     }
 
     #[test]
+    fn a_slipped_stitch_says_how() {
+        for (name, means, wrong_side) in [
+            ("sl kwise wyif", "slip, as if to knit, with the yarn held in front", "sl pwise wyib"),
+            ("slip pwise wyib", "slip, as if to purl, with the yarn held in back", "sl pwise wyif"),
+        ] {
+            let found = find(name).map(|s| (s.means.into_owned(), s.wrong_side.into_owned()));
+            assert_eq!(found, Some((means.to_owned(), wrong_side.to_owned())), "{name}");
+        }
+    }
+
+    #[test]
     fn what_is_no_stitch_is_not_found() {
         for name in [
             "",

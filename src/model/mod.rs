@@ -92,7 +92,7 @@ pub struct PieceDef<'d> {
     pub span: Span,
 }
 
-impl Model<'_> {
+impl<'d> Model<'d> {
     /// The sizes by their places.
     pub fn size_ids(&self) -> impl Iterator<Item = SizeId> + use<> {
         (0..self.sizes.len()).map(SizeId)
@@ -123,6 +123,18 @@ impl Model<'_> {
         match own {
             Some(own) => Some((i64::from(own.takes), i64::from(own.makes))),
             None => crate::stitch::find(name).map(|s| (i64::from(s.takes), i64::from(s.makes))),
+        }
+    }
+
+    /// Calls `f` on every step of every piece, those in parts too, in order, with
+    /// the place of its piece.
+    pub fn each_step(&self, f: &mut impl FnMut(usize, &'d Step)) {
+        fn down<'s>(piece: usize, step: &'s Step, f: &mut impl FnMut(usize, &'s Step)) {
+            f(piece, step);
+            step.steps.iter().for_each(|inner| down(piece, inner, f));
+        }
+        for (index, piece) in self.pieces.iter().enumerate() {
+            piece.steps.iter().for_each(|step| down(index, step, f));
         }
     }
 

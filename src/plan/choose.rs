@@ -358,18 +358,14 @@ fn same_start_before(
 
 /// The steps that work until a length: where they measure from, and what.
 fn measured_steps<'d>(model: &Model<'d>) -> BTreeMap<Span, (Start, &'d Lengths)> {
-    fn collect<'d>(piece: usize, step: &'d Step, all: &mut BTreeMap<Span, (Start, &'d Lengths)>) {
+    let mut all = BTreeMap::new();
+    model.each_step(&mut |piece, step| {
         if let Action::Work { extent: Extent::Until { length, .. }, .. } = &step.action
             && let Some(start) = Start::of(piece, step)
         {
             all.insert(step.span, (start, length));
         }
-        step.steps.iter().for_each(|inner| collect(piece, inner, all));
-    }
-    let mut all = BTreeMap::new();
-    for (index, piece) in model.pieces.iter().enumerate() {
-        piece.steps.iter().for_each(|step| collect(index, step, &mut all));
-    }
+    });
     all
 }
 

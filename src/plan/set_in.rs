@@ -187,11 +187,9 @@ fn drawn(steps: &[(&Visit, &Step)], numbers: &impl Numbers) -> Option<Drawn> {
 
 /// Every step by its place.
 fn steps<'d>(model: &Model<'d>) -> BTreeMap<Span, &'d Step> {
-    fn see<'d>(step: &'d Step, all: &mut BTreeMap<Span, &'d Step>) {
-        all.insert(step.span, step);
-        step.steps.iter().for_each(|inner| see(inner, all));
-    }
     let mut all = BTreeMap::new();
-    model.pieces.iter().flat_map(|p| &p.steps).for_each(|step| see(step, &mut all));
+    model.each_step(&mut |_, step| {
+        all.insert(step.span, step);
+    });
     all
 }

@@ -28,7 +28,7 @@ pub(super) struct Walk<'a> {
 impl<'a, 'd> Walks<'a, 'd> {
     pub(super) fn new(model: &Model<'d>, traces: &'a [Trace]) -> Self {
         let mut steps = BTreeMap::new();
-        each(model, &mut |_, step| {
+        model.each_step(&mut |_, step| {
             steps.insert(step.span, step);
         });
         Self { steps, sizes: traces.iter().map(Walk::new).collect() }
@@ -84,17 +84,6 @@ impl<'a> Walk<'a> {
     }
 }
 
-/// Calls `f` on every step of every piece, in order, with the place of its piece.
-pub(super) fn each<'d>(model: &Model<'d>, f: &mut impl FnMut(usize, &'d Step)) {
-    fn down<'d>(piece: usize, step: &'d Step, f: &mut impl FnMut(usize, &'d Step)) {
-        f(piece, step);
-        step.steps.iter().for_each(|inner| down(piece, inner, f));
-    }
-    for (index, piece) in model.pieces.iter().enumerate() {
-        piece.steps.iter().for_each(|step| down(index, step, f));
-    }
-}
-
 /// Calls `f` on every list of steps that are worked one after another.
 pub(super) fn lists<'d>(model: &Model<'d>, f: &mut impl FnMut(usize, &[&'d Step])) {
     fn down<'d>(piece: usize, list: &[&'d Step], f: &mut impl FnMut(usize, &[&'d Step])) {
@@ -126,7 +115,7 @@ pub(super) fn each_item<'d>(items: &'d [Item], f: &mut impl FnMut(&'d Item)) {
 
 /// Calls `f` on every name given by `[as ...]`, with its place and the count it names.
 pub(super) fn names<'d>(model: &Model<'d>, f: &mut impl FnMut(&'d str, Span, Option<&'d Counts>)) {
-    each(model, &mut |_, step| {
+    model.each_step(&mut |_, step| {
         for mark in &step.marks {
             if let Mark::As(name) = &mark.value {
                 f(name, mark.span, numbers(step).first().copied());

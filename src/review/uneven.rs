@@ -225,7 +225,7 @@ fn lists(model: &Model<'_>) -> Vec<List> {
             Used::Length(given) => add(&mut lists, sizes, used.span, given, Kind::Yarn, mm),
         }
     }
-    steps::each(model, &mut |_, step| {
+    model.each_step(&mut |_, step| {
         let measures = measures(step);
         for counts in steps::numbers(step) {
             let measure = measures.iter().any(|m| std::ptr::eq(*m, counts));

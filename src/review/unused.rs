@@ -56,7 +56,7 @@ struct Used {
 impl Used {
     fn of(model: &Model<'_>) -> Self {
         let mut used = Self::default();
-        steps::each(model, &mut |_, step| used.step(step));
+        model.each_step(&mut |_, step| used.step(step));
         for fabric in &model.fabrics {
             fabric.rows.iter().for_each(|row| used.items(row.items));
         }
@@ -231,7 +231,7 @@ fn named_counts(model: &Model<'_>, used: &Used) -> Vec<Finding> {
 
 fn starts(model: &Model<'_>, used: &Used) -> Vec<Finding> {
     let mut findings = Vec::new();
-    steps::each(model, &mut |_, step| {
+    model.each_step(&mut |_, step| {
         for mark in &step.marks {
             if let Mark::Starts(name) = &mark.value
                 && !used.starts.contains(&name.to_lowercase())
@@ -247,7 +247,7 @@ fn starts(model: &Model<'_>, used: &Used) -> Vec<Finding> {
 fn held(source: &Source, model: &Model<'_>, used: &Used) -> Vec<Finding> {
     let mut findings = Vec::new();
     let last = last_places(&source.text);
-    steps::each(model, &mut |piece, step| {
+    model.each_step(&mut |piece, step| {
         let own = model.pieces.get(piece).map(|piece| piece.name);
         let spoken_of = |name: &str| {
             let mut words = words_of(name).peekable();

@@ -26,7 +26,7 @@ const FEW_STITCHES: i64 = 4;
 pub(super) fn widths_differ(model: &Model<'_>, walks: &Walks<'_, '_>) -> Vec<Finding> {
     let mut findings = Vec::new();
     let mut stated: BTreeSet<String> = BTreeSet::new();
-    steps::each(model, &mut |_, step| {
+    model.each_step(&mut |_, step| {
         for mut measured in measured(step) {
             // The first count that measures a landmark is what is stated of it;
             // a front that is a stitch wider than the back is none of its business.

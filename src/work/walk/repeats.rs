@@ -37,20 +37,8 @@ impl<'d, L: Ledger> Walk<'_, 'd, L> {
             let n = state.needle.in_work();
             state.stitches = n.times(i64::from(rows));
             // The rows after the last whole block leave the needle as they do.
-            for items in list.iter().take((rows % block) as usize) {
-                if let Some(items) = items {
-                    work_row(
-                        self.model,
-                        self.ledger,
-                        step,
-                        items,
-                        &mut state.needle,
-                        state.setting,
-                    )?;
-                } else if state.setting == Setting::Flat {
-                    state.needle.ahead = reversed(std::mem::take(&mut state.needle.ahead));
-                }
-            }
+            let rest = list.get(..(rows % block) as usize).unwrap_or(&[]);
+            state.needle = self.trial(state, step, rest)?;
             if rows >= block {
                 state.recent.clear();
                 state.recent.extend(list.iter().copied());
@@ -76,31 +64,11 @@ impl<'d, L: Ledger> Walk<'_, 'd, L> {
         match times.known() {
             Some(n) => {
                 for _ in 0..n.clamp(0, i64::from(MOST_ROWS / block)) {
-                    for items in &list {
-                        match items {
-                            Some(items) => self.row(state, step, items)?,
-                            None => self.pass_row(state),
-                        }
-                    }
+                    self.again(state, step, &list)?;
                 }
             }
             None => {
-                // Not chosen yet: each repeat changes each stretch by the same number. Short rows
-                // leave some of them on the other needle.
-                let per_block = trial.ahead.iter().zip(&before.ahead);
-                let per_block = per_block.chain(trial.behind.iter().zip(&before.behind));
-                let changes: Vec<Option<i64>> =
-                    per_block.map(|(t, b)| (&t.stitches - &b.stitches).known()).collect();
-                let stretches = state.needle.ahead.iter_mut().chain(&mut state.needle.behind);
-                for (stretch, change) in stretches.zip(changes) {
-                    let change = change.ok_or(Halt::Lost)?;
-                    stretch.stitches = &stretch.stitches + &times.times(change);
-                    let why = Why {
-                        place: step.span,
-                        because: Because::ShapeTooMuch { left: stretch.stitches.clone() },
-                    };
-                    self.ledger.need(Need::NotNegative(stretch.stitches.clone()), &why)?;
-                }
+                self.grow(state, (&before, &trial), &times, step.span)?;
                 let whole = list.iter().flatten().filter(|items| !has_turn(items)).count();
                 let whole = i64::try_from(whole).unwrap_or(0);
                 let rows = self.ledger.guess(&times).saturating_mul(whole).max(0);
@@ -219,13 +187,13 @@ impl<'d, L: Ledger> Walk<'_, 'd, L> {
         self.something(state, step)?;
         state.needle.close_turns();
         let list = self.listed(state, step, rows)?;
-        let before = state.needle.in_work();
+        let before = state.needle.clone();
         let flips = state.setting == Setting::Flat && list.len() % 2 == 1;
         let mut trial = self.trial(state, step, &list)?;
         if flips {
             trial.ahead = reversed(trial.ahead);
         }
-        let change = (&trial.in_work() - &before).known().ok_or(Halt::Lost)?;
+        let change = (&trial.in_work() - &before.in_work()).known().ok_or(Halt::Lost)?;
         self.ledger.each_repeat(change);
         let (total, until) = match &schedule.until {
             Some(until) => self
@@ -233,13 +201,7 @@ impl<'d, L: Ledger> Walk<'_, 'd, L> {
                 .map(|(n, to)| (Some(n), Some(to)))?,
             None => (None, None),
         };
-        let literal = self.literal(schedule, state.setting, total.as_ref(), step)?;
-        let planned = self.ledger.schedule(schedule, literal, state.gauge, step)?;
-        if let Some(total) = &total {
-            let off = &planned.shapings - total;
-            let because = Because::Total { said: planned.shapings.clone(), is: total.clone() };
-            self.ledger.need(Need::Zero(off), &Why { place: schedule.span, because })?;
-        }
+        let planned = self.scheduled(state, step, schedule, total.as_ref())?;
         let side = match rows {
             WhichRows::Named(name) => state.by_name.get(name.value.as_str()).and_then(|row| row.1),
             WhichRows::Range(_) => None,
@@ -251,18 +213,7 @@ impl<'d, L: Ledger> Walk<'_, 'd, L> {
         match rates {
             Some(rates) => self.work_at(state, step, &list, &rates, (side, schedule.span))?,
             None => {
-                // Not chosen yet: each time changes each stretch by the same number.
-                let changes: Vec<Option<i64>> = (trial.ahead.iter().zip(&state.needle.ahead))
-                    .map(|(t, b)| (&t.stitches - &b.stitches).known())
-                    .collect();
-                let place = schedule.span;
-                for (stretch, change) in state.needle.ahead.iter_mut().zip(changes) {
-                    let change = change.ok_or(Halt::Lost)?;
-                    stretch.stitches = &stretch.stitches + &planned.shapings.times(change);
-                    let because = Because::ShapeTooMuch { left: stretch.stitches.clone() };
-                    let need = Need::NotNegative(stretch.stitches.clone());
-                    self.ledger.need(need, &Why { place, because })?;
-                }
+                self.grow(state, (&before, &trial), &planned.shapings, schedule.span)?;
                 if let (Some(to), 0) = (until, state.needle.markers()) {
                     // The count that is written says it in fewer words than the sum does.
                     state.needle.set_in_work(to);
@@ -306,13 +257,47 @@ impl<'d, L: Ledger> Walk<'_, 'd, L> {
                     let said_right = said == Side::Right;
                     let _ = self.ledger.wrong(place, Trouble::WrongSide { said_right });
                 }
-                for items in list {
-                    match items {
-                        Some(items) => self.row(state, step, items)?,
-                        None => self.pass_row(state),
-                    }
-                }
+                self.again(state, step, list)?;
             }
+        }
+        Ok(())
+    }
+
+    /// Works the listed rows once.
+    fn again(
+        &mut self,
+        state: &mut State<'d>,
+        step: &'d Step,
+        list: &[Option<&'d [Item]>],
+    ) -> Result<(), Halt> {
+        for items in list {
+            match items {
+                Some(items) => self.row(state, step, items)?,
+                None => self.pass_row(state),
+            }
+        }
+        Ok(())
+    }
+
+    /// Lets every stretch grow `times` times by what it grew from `before` to `after`: so far as
+    /// nobody has chosen how often, each repeat changes each stretch by the same number. Short
+    /// rows leave some of them on the other needle.
+    fn grow(
+        &mut self,
+        state: &mut State<'_>,
+        (before, after): (&Needle, &Needle),
+        times: &Linear,
+        place: Span,
+    ) -> Result<(), Halt> {
+        let grown = after.ahead.iter().zip(&before.ahead);
+        let grown = grown.chain(after.behind.iter().zip(&before.behind));
+        let stretches = state.needle.ahead.iter_mut().chain(&mut state.needle.behind);
+        for (stretch, (after, before)) in stretches.zip(grown) {
+            let change = (&after.stitches - &before.stitches).known().ok_or(Halt::Lost)?;
+            stretch.stitches = &stretch.stitches + &times.times(change);
+            let because = Because::ShapeTooMuch { left: stretch.stitches.clone() };
+            let need = Need::NotNegative(stretch.stitches.clone());
+            self.ledger.need(need, &Why { place, because })?;
         }
         Ok(())
     }

@@ -146,6 +146,24 @@ impl<'d, L: Ledger> Walk<'_, 'd, L> {
         Ok(Some(rates))
     }
 
+    /// What a schedule comes to: as often as `total` says, where the count it leads to is written.
+    pub(super) fn scheduled(
+        &mut self,
+        state: &State<'_>,
+        step: &Step,
+        schedule: &Schedule,
+        total: Option<&Linear>,
+    ) -> Result<Planned, Halt> {
+        let literal = self.literal(schedule, state.setting, total, step)?;
+        let planned = self.ledger.schedule(schedule, literal, state.gauge, step)?;
+        if let Some(total) = total {
+            let off = &planned.shapings - total;
+            let because = Because::Total { said: planned.shapings.clone(), is: total.clone() };
+            self.ledger.need(Need::Zero(off), &Why { place: schedule.span, because })?;
+        }
+        Ok(planned)
+    }
+
     /// How often a change of `each` stitches makes up a difference, which must not be less than nothing.
     pub(super) fn shapings_to(
         &mut self,
@@ -209,13 +227,7 @@ impl<'d, L: Ledger> Walk<'_, 'd, L> {
             let difference = if up { &to - &before } else { &before - &to };
             total = Some(self.shapings_to(until, &difference, per_row)?);
         }
-        let literal = self.literal(schedule, state.setting, total.as_ref(), step)?;
-        let planned = self.ledger.schedule(schedule, literal, state.gauge, step)?;
-        if let Some(total) = &total {
-            let off = &planned.shapings - total;
-            let because = Because::Total { said: planned.shapings.clone(), is: total.clone() };
-            self.ledger.need(Need::Zero(off), &Why { place: schedule.span, because })?;
-        }
+        let planned = self.scheduled(state, step, schedule, total.as_ref())?;
         let by = planned.shapings.times(if up { per_row } else { -per_row });
         let after = until_count.unwrap_or_else(|| &before + &by);
         let because = Because::ShapeTooMuch { left: after.clone() };
@@ -272,13 +284,7 @@ impl<'d, L: Ledger> Walk<'_, 'd, L> {
             }
             None => None,
         };
-        let literal = self.literal(schedule, state.setting, total.as_ref(), step)?;
-        let planned = self.ledger.schedule(schedule, literal, state.gauge, step)?;
-        if let Some(total) = &total {
-            let because = Because::Total { said: planned.shapings.clone(), is: total.clone() };
-            let off = &planned.shapings - total;
-            self.ledger.need(Need::Zero(off), &Why { place: schedule.span, because })?;
-        }
+        let planned = self.scheduled(state, step, schedule, total.as_ref())?;
         let by = planned.shapings.times(if up { wedges } else { -wedges });
         // The count that is written says it in fewer words than the sum does.
         let after = until_count.unwrap_or_else(|| &before + &by);

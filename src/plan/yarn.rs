@@ -69,8 +69,8 @@ pub fn need(model: &Model<'_>, traces: &[Trace]) -> Option<Need> {
         }
         None => {
             method = Method::Constants;
-            let each = traces.iter().map(|trace| {
-                let length = reckoned(model, traces, trace)?;
+            let each = reckoned(model, traces).into_iter().map(|length| {
+                let length = length?;
                 let put_ups = put_up.map(|put_up| up(with(length / put_up.length)));
                 Some(Amount { length: Some(length), put_ups })
             });
@@ -109,17 +109,22 @@ fn used_in(
     Some(Amount { length, put_ups: put_ups.map(|n| up(with(n))) })
 }
 
-/// The yarn of one size from its stitches, and from the seams that are named.
+/// The yarn of each trace from its stitches, and from the seams that are named;
+/// `None` where they do not tell.
 #[must_use]
-pub fn reckoned(model: &Model<'_>, traces: &[Trace], trace: &Trace) -> Option<Length> {
-    let constants = loop_constants_of(Relaxed::Fully)?;
-    let knitted = by_constants(model, trace, constants)?;
-    knitted.is_positive().then(|| knitted + seams(model, traces, trace) * SEWN)
+pub fn reckoned(model: &Model<'_>, traces: &[Trace]) -> Vec<Option<Length>> {
+    let lengths = facts::piece_lengths(model, traces);
+    let of = |trace: &Trace| {
+        let constants = loop_constants_of(Relaxed::Fully)?;
+        let knitted = by_constants(model, trace, constants)?;
+        knitted.is_positive().then(|| knitted + seams(model, &lengths, trace) * SEWN)
+    };
+    traces.iter().map(of).collect()
 }
 
-/// The seams a pattern names, in one size: each as long as its first piece.
-fn seams(model: &Model<'_>, traces: &[Trace], trace: &Trace) -> Length {
-    let lengths = facts::piece_lengths(model, traces);
+/// The seams a pattern names, in one size: each as long as its first piece, of
+/// which `lengths` has one a size.
+fn seams(model: &Model<'_>, lengths: &[Vec<Length>], trace: &Trace) -> Length {
     let named = model.document.front.seams.iter().filter_map(|seam| {
         let first = seam.value.first()?;
         let piece =

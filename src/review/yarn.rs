@@ -22,11 +22,11 @@ const APART: Exact = Exact::new_raw(1, 5);
 pub(super) fn differs(model: &Model<'_>, traces: &[Trace]) -> Option<Finding> {
     let yarn = model.document.front.yarn.as_ref()?;
     let used = yarn.used.as_ref()?;
+    let takes = reckoned(model, traces);
     let sizes: Vec<(SizeId, Length, Length)> = traces
         .iter()
-        .filter_map(|trace| {
-            Some((trace.size, said(yarn, trace.size)?, reckoned(model, traces, trace)?))
-        })
+        .zip(takes)
+        .filter_map(|(trace, takes)| Some((trace.size, said(yarn, trace.size)?, takes?)))
         .collect();
     let mut shares: Vec<Exact> = sizes.iter().map(|(_, said, takes)| *said / *takes).collect();
     shares.sort();

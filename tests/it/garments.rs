@@ -238,8 +238,8 @@ fn a_sweater_takes_what_sweaters_take() {
         let document = parsed.document.expect("a pattern");
         let checked = walewright::check(&pattern, &document, parsed.findings);
         let at = checked.model.sizes.iter().position(|s| s == size).expect("a size");
-        let length = yarn::reckoned(&checked.model, &checked.traces, &checked.traces[at]);
-        let yards = length.expect("a length").amount(Unit::Yd);
+        let lengths = yarn::reckoned(&checked.model, &checked.traces);
+        let yards = lengths[at].expect("a length").amount(Unit::Yd);
         assert!(yards >= exact(least, 1) && yards <= exact(most, 1), "{name}: {yards}");
     }
 }

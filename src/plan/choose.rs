@@ -183,17 +183,14 @@ pub(crate) fn choose(
             let before = room.slopes.clone();
             room.slopes.extend(better);
             room.slopes.extend(raglans(model, &setup, &sewn));
-            if room.slopes != before && set_in_rounds < MOST_ROUNDS {
-                // The rows of a slope change nothing below it, but its rates.
-                set_in_rounds += 1;
-                hints = values;
-                solved = Some(setup.system);
-                round -= 1;
-                continue;
+            if room.slopes == before || set_in_rounds == MOST_ROUNDS {
+                plan.moved = moved(model, old, &room);
+                plan.caps = sewn;
+                return Ok(plan);
             }
-            plan.moved = moved(model, old, &room);
-            plan.caps = sewn;
-            return Ok(plan);
+            // The rows of a slope change nothing below it, but its rates.
+            set_in_rounds += 1;
+            round -= 1;
         }
         hints = values;
         solved = Some(setup.system);

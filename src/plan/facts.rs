@@ -78,9 +78,8 @@ pub fn eased(model: &Model<'_>, finished: &[Finished]) -> Vec<Eased> {
         let actual = |(size, length): (SizeId, Option<Length>)| {
             Some(length? - measures.body(&found.landmark, size)?)
         };
-        let beyond = |(size, length): (SizeId, Option<Length>)| {
-            Some(actual((size, length))? - measures.ease(&found.landmark, size))
-        };
+        let beyond =
+            |of: (SizeId, Option<Length>)| Some(actual(of)? - measures.ease(&found.landmark, of.0));
         Eased {
             landmark: found.landmark.clone(),
             actual: sizes().map(actual).collect(),

@@ -26,23 +26,30 @@ fn document(source: &Source) -> Document {
     syntax::parse(source).document.expect("a pattern")
 }
 
-/// The counts that span pieces: cast on, and led to evenly.
-fn spans(document: &Document) -> Vec<&Counts> {
-    fn of<'d>(step: &'d Step, all: &mut Vec<&'d Counts>) {
-        match &step.action {
-            Action::CastOn { count, place: CastOnPlace::Here, .. } => all.push(count),
-            Action::Even { amount: Amount::To(count), .. } => all.push(count),
-            _ => {}
-        }
-        step.steps.iter().for_each(|inner| of(inner, all));
+/// Every step of a document, those that others hold too.
+fn steps(document: &Document) -> Vec<&Step> {
+    fn down<'d>(step: &'d Step, all: &mut Vec<&'d Step>) {
+        all.push(step);
+        step.steps.iter().for_each(|inner| down(inner, all));
     }
     let mut all = Vec::new();
     for block in document.sections.iter().flat_map(|s| &s.blocks) {
         if let syntax::tree::Block::Steps(steps) = block {
-            steps.iter().for_each(|step| of(step, &mut all));
+            steps.iter().for_each(|step| down(step, &mut all));
         }
     }
     all
+}
+
+/// The counts that span pieces: cast on, and led to evenly.
+fn spans(document: &Document) -> Vec<&Counts> {
+    let steps = steps(document).into_iter();
+    let span = steps.filter_map(|step| match &step.action {
+        Action::CastOn { count, place: CastOnPlace::Here, .. } => Some(count),
+        Action::Even { amount: Amount::To(count), .. } => Some(count),
+        _ => None,
+    });
+    span.collect()
 }
 
 /// The gauges of a pattern as targets.
@@ -179,19 +186,7 @@ fn the_print_of_what_was_read_reads_the_same() {
 
 /// The instructions that hold no others.
 fn instructions(document: &Document) -> Vec<Span> {
-    fn of(step: &Step, all: &mut Vec<Span>) {
-        if step.steps.is_empty() {
-            all.push(step.span);
-        }
-        step.steps.iter().for_each(|inner| of(inner, all));
-    }
-    let mut all = Vec::new();
-    for block in document.sections.iter().flat_map(|s| &s.blocks) {
-        if let syntax::tree::Block::Steps(steps) = block {
-            steps.iter().for_each(|step| of(step, &mut all));
-        }
-    }
-    all
+    steps(document).into_iter().filter(|step| step.steps.is_empty()).map(|step| step.span).collect()
 }
 
 #[test]

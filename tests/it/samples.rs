@@ -3,6 +3,7 @@
 
 use std::path::PathBuf;
 
+use walewright::Rewritten;
 use walewright::diag::{Code, Finding};
 use walewright::measure::{Length, exact};
 use walewright::model::{self, Model};
@@ -79,22 +80,29 @@ fn at_its_own_gauge_every_sample_stays_as_it_is() {
     }
 }
 
-#[test]
-fn every_sample_can_be_worked_for_each_of_its_targets() {
-    let mut rewrites = 0;
+/// Every sample rewritten for each of its targets.
+fn each_rewrite(mut see: impl FnMut(&Source, &Source, Result<Rewritten<'_>, Vec<Finding>>)) {
     for sample in files("wale") {
         let stem = sample.name.trim_end_matches("wale");
         for targets in files("yaml").iter().filter(|t| t.name.starts_with(stem)) {
             let read = syntax::parse_targets(targets).0.expect("targets");
             let parsed = syntax::parse(&sample);
             let document = parsed.document.expect("a pattern");
-            match walewright::rewrite(&sample, &document, parsed.findings, &read) {
-                Ok(rewritten) => assert_ne!(rewritten.source.text, sample.text),
-                Err(findings) => panic!("{}: {:#?}", targets.name, said(&findings)),
-            }
-            rewrites += 1;
+            see(&sample, targets, walewright::rewrite(&sample, &document, parsed.findings, &read));
         }
     }
+}
+
+#[test]
+fn every_sample_can_be_worked_for_each_of_its_targets() {
+    let mut rewrites = 0;
+    each_rewrite(|sample, targets, rewritten| {
+        match rewritten {
+            Ok(rewritten) => assert_ne!(rewritten.source.text, sample.text),
+            Err(findings) => panic!("{}: {:#?}", targets.name, said(&findings)),
+        }
+        rewrites += 1;
+    });
     assert!(rewrites >= 9, "{rewrites} rewrites");
 }
 
@@ -104,19 +112,12 @@ fn every_sample_can_be_worked_for_each_of_its_targets() {
 #[test]
 fn every_result_is_a_pattern_without_a_finding() {
     let explained = [Code::BandEstimated, Code::KeptAsWritten, Code::NotMonotone, Code::ShapeMoved];
-    for sample in files("wale") {
-        let stem = sample.name.trim_end_matches("wale");
-        for targets in files("yaml").iter().filter(|t| t.name.starts_with(stem)) {
-            let read = syntax::parse_targets(targets).0.expect("targets");
-            let parsed = syntax::parse(&sample);
-            let document = parsed.document.expect("a pattern");
-            let rewritten = walewright::rewrite(&sample, &document, parsed.findings, &read);
-            let rewritten = rewritten.unwrap_or_else(|f| panic!("{}: {f:#?}", targets.name));
-            assert_eq!(said(&rewritten.after), [""; 0], "{}", targets.name);
-            let planned = rewritten.findings.iter().filter(|f| !explained.contains(&f.code));
-            assert_eq!(planned.count(), 0, "{}: {:#?}", targets.name, said(&rewritten.findings));
-        }
-    }
+    each_rewrite(|_, targets, rewritten| {
+        let rewritten = rewritten.unwrap_or_else(|f| panic!("{}: {f:#?}", targets.name));
+        assert_eq!(said(&rewritten.after), [""; 0], "{}", targets.name);
+        let planned = rewritten.findings.iter().filter(|f| !explained.contains(&f.code));
+        assert_eq!(planned.count(), 0, "{}: {:#?}", targets.name, said(&rewritten.findings));
+    });
 }
 
 /// Each sample goes to three gauges of other yarn weights at least, the thickest

@@ -8,7 +8,7 @@ use super::words::{self, Wording};
 use super::{Amount, Cell, Change, Entry, EntryKind, Key, Noun, Passage, Side, Sizes};
 use crate::measure::{Density, Exact, Given, Length, Unit, decimal};
 use crate::source::{Span, Spanned};
-use crate::syntax::front::{Abbreviation, Ease, GaugeEntry, Used, Yarn};
+use crate::syntax::front::{Abbreviation, Color, Ease, GaugeEntry, Used, Yarn};
 use crate::syntax::print;
 
 /// The values that changed, in the order of the new pattern, removed ones where they stood.
@@ -200,15 +200,18 @@ impl<'a> Lister<'a> {
             self.text(&["yarn", "put-up"], put_up.span, &self.written(put_up.span));
         }
         if let Some(used) = &yarn.used {
-            let plain = |n: &Exact| Amount::Count(*n, None);
-            let (noun, cells) = match &used.value {
-                Used::Grams(given) => (Noun::Grams, self.cells(given, plain)),
-                Used::PutUps(given) => (Noun::PutUps, self.cells(given, plain)),
-                Used::Length(given) => {
-                    (Noun::Yarn, self.cells(given, |length| Amount::Length(*length)))
-                }
-            };
-            self.number(&["yarn", "used"], used.span, self.written(used.span), noun, cells);
+            self.used(&["yarn", "used"], used);
+        }
+        for Color { name, shade, used } in &yarn.colors {
+            let path = ["yarn", "colors", &name.value];
+            let shade = shade.as_ref().map_or(Spanned::new("", name.span), |shade| {
+                Spanned::new(shade.value.as_str(), shade.span)
+            });
+            self.text(&path, shade.span, shade.value);
+            if let Some(used) = used {
+                let [yarn, colors, name] = path;
+                self.used(&[yarn, colors, name, "used"], used);
+            }
         }
         if let Some(margin) = yarn.margin {
             let hundredths = margin.value * Exact::from_integer(100);
@@ -217,6 +220,18 @@ impl<'a> Lister<'a> {
             let written = self.written(margin.span);
             self.number(&["yarn", "margin"], margin.span, written, Noun::Percent, cells);
         }
+    }
+
+    fn used(&mut self, path: &[&str], used: &Spanned<Used>) {
+        let plain = |n: &Exact| Amount::Count(*n, None);
+        let (noun, cells) = match &used.value {
+            Used::Grams(given) => (Noun::Grams, self.cells(given, plain)),
+            Used::PutUps(given) => (Noun::PutUps, self.cells(given, plain)),
+            Used::Length(given) => {
+                (Noun::Yarn, self.cells(given, |length| Amount::Length(*length)))
+            }
+        };
+        self.number(path, used.span, self.written(used.span), noun, cells);
     }
 
     fn abbreviation(&mut self, own: &Abbreviation) {

@@ -214,7 +214,8 @@ impl<'a> Lister<'a> {
         if let Action::CastOn { gauge: Some(name), place: CastOnPlace::Here, .. }
         | Action::ChangeTo(name) = &step.action
         {
-            self.gauge = self.side.model.gauge_named(&name.value);
+            // Any other name is that of a color.
+            self.gauge = self.side.model.gauge_named(&name.value).or(self.gauge);
         }
         let mut reader = self.reader(self.gauge);
         for (gauge, seen) in

@@ -174,6 +174,9 @@ impl Reader<'_> {
             | Action::TurnHeel { to: counts } => {
                 self.count(Noun::Stitches, counts);
             }
+            Action::Stripes(stripes) => {
+                stripes.iter().for_each(|one| self.count(Noun::Rows, &one.rows));
+            }
             Action::JoinRound
             | Action::SameRows { .. }
             | Action::WorkFlat

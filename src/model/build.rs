@@ -7,7 +7,7 @@ use crate::source::{Span, Spanned};
 use crate::syntax::front::{Front, GaugeEntry};
 use crate::syntax::tree::{
     Action, Block, CastOnPlace, Document, Extent, FabricKind, From, Mark, RowLabel, RowRange,
-    Section, SectionKind, Side, Step,
+    Section, SectionKind, Side, Step, Stripe,
 };
 use crate::syntax::visit::{self, Number};
 use std::collections::BTreeMap;
@@ -27,6 +27,7 @@ pub fn build(document: &Document) -> Built<'_> {
         sizes,
         units: front.units,
         gauges: gauges(front),
+        colors: front.yarn.as_ref().map_or(&[], |yarn| yarn.colors.as_slice()),
         measures: Measures::new(&front.measure, &front.ease),
         fabrics: document.sections.iter().filter_map(|s| fabric(s, &mut findings)).collect(),
         pieces: document.sections.iter().filter_map(piece).collect(),
@@ -39,7 +40,21 @@ pub fn build(document: &Document) -> Built<'_> {
     }
     twice(model.pieces.iter().map(|p| p.name), "piece", &mut findings);
     twice(model.fabrics.iter().map(|f| f.name), "fabric", &mut findings);
+    let colors = model.colors.iter().map(|color| &color.name);
     twice(front.gauges.iter().map(|g| &g.name), "gauge", &mut findings);
+    twice(colors.clone(), "color", &mut findings);
+    // `change to red` must not be able to mean two things.
+    let gauges = front.gauges.iter().map(|g| &g.name);
+    let apart = gauges
+        .clone()
+        .filter(|gauge| colors.clone().any(|color| color.value.eq_ignore_ascii_case(&gauge.value)));
+    twice(
+        apart.chain(colors.clone().filter(|color| {
+            gauges.clone().any(|gauge| gauge.value.eq_ignore_ascii_case(&color.value))
+        })),
+        "gauge or color",
+        &mut findings,
+    );
     lists(&model, &mut findings);
     findings.extend(gaugeless(&model));
     for piece in &model.pieces {
@@ -88,7 +103,8 @@ fn fabric<'d>(section: &'d Section, findings: &mut Vec<Finding>) -> Option<Fabri
     for step in steps(section) {
         match &step.action {
             Action::Row { label, items } => {
-                rows.add(FabricRow { span: step.span, label: label.as_ref(), items });
+                let color = step.color.as_ref();
+                rows.add(FabricRow { span: step.span, label: label.as_ref(), items, color });
             }
             Action::SameRows { label, rows: RowRange::Numbered { first, last } } => {
                 if let Err(missing) = rows.add_like(step.span, label, *first..=*last) {
@@ -156,7 +172,7 @@ impl<'d> Rows<'d> {
         let rows: Vec<FabricRow<'d>> =
             like.take(MOST_ROWS as usize).map(found).collect::<Result<_, _>>()?;
         for (number, row) in label.each_number().zip(rows.iter().cycle()) {
-            let row = FabricRow { span, label: Some(label), items: row.items };
+            let row = FabricRow { span, label: Some(label), ..*row };
             self.by_number.insert(number, row);
         }
         Ok(())
@@ -289,6 +305,9 @@ fn names(model: &Model<'_>, piece: &PieceDef<'_>, step: &Step, findings: &mut Ve
             Some(near) => {
                 finding.help(format!("a similar name exists: `{near}`")).patch(span, near)
             }
+            None if known.is_empty() && what == "color" => finding.help(
+                "declare it in the front matter, as in `yarn: { colors: { MC: blue, CC: oat } }`",
+            ),
             None if known.is_empty() => finding.help(format!("define the {what} first")),
             None => {
                 let known: Vec<String> = known.iter().map(|k| format!("`{k}`")).collect();
@@ -308,12 +327,35 @@ fn names(model: &Model<'_>, piece: &PieceDef<'_>, step: &Step, findings: &mut Ve
         }
     }
     let gauges = || model.gauges.iter().map(|g| g.name).collect::<Vec<_>>();
+    let colors = || model.colors.iter().map(|c| c.name.value.as_str()).collect::<Vec<_>>();
+    if let Some(color) = &step.color
+        && model.color_named(&color.value).is_none()
+    {
+        unknown("color", &color.value, color.span, colors());
+    }
     match &step.action {
         Action::CastOn { gauge: Some(gauge), place: CastOnPlace::Here, .. }
-        | Action::ChangeTo(gauge)
             if model.gauge_named(&gauge.value).is_none() =>
         {
             unknown("gauge", &gauge.value, gauge.span, gauges());
+        }
+        Action::ChangeTo(name)
+            if model.gauge_named(&name.value).is_none()
+                && model.color_named(&name.value).is_none() =>
+        {
+            if model.colors.is_empty() {
+                unknown("gauge", &name.value, name.span, gauges());
+            } else {
+                let known = gauges().into_iter().chain(colors()).collect();
+                unknown("gauge or color", &name.value, name.span, known);
+            }
+        }
+        Action::Stripes(stripes) => {
+            for Stripe { color, .. } in stripes {
+                if model.color_named(&color.value).is_none() {
+                    unknown("color", &color.value, color.span, colors());
+                }
+            }
         }
         Action::Work { fabric: Some(fabric), .. } => {
             if let FabricKind::Named(name) = &fabric.kind

@@ -14,12 +14,16 @@ pub use measures::{ExprError, Measures};
 use crate::diag::Finding;
 use crate::measure::{Density, Gauge, SizeId, Unit};
 use crate::source::{Span, Spanned};
-use crate::syntax::front::GaugeEntry;
+use crate::syntax::front::{Color, GaugeEntry};
 use crate::syntax::tree::{Document, FabricKind, Item, RowLabel, Setting, Step};
 
 /// The place of a gauge in [`Model::gauges`].
 #[derive(Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Debug)]
 pub struct GaugeId(pub usize);
+
+/// The place of a color in [`Model::colors`]; the first is on the needles where none is named.
+#[derive(Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Debug, Default)]
+pub struct ColorId(pub usize);
 
 /// A pattern whose names are resolved.
 #[derive(Clone, Debug)]
@@ -32,6 +36,8 @@ pub struct Model<'d> {
     pub units: Unit,
     /// The gauges, in the author's order.
     pub gauges: Vec<GaugeDef<'d>>,
+    /// The colors of the yarn; none where all is knitted in one.
+    pub colors: &'d [Color],
     /// Body measurements and ease.
     pub measures: Measures,
     /// The author's own fabrics.
@@ -75,6 +81,8 @@ pub struct FabricRow<'d> {
     pub label: Option<&'d RowLabel>,
     /// Its stitches.
     pub items: &'d [Item],
+    /// The color it names.
+    pub color: Option<&'d Spanned<String>>,
 }
 
 /// A piece.
@@ -102,6 +110,12 @@ impl<'d> Model<'d> {
     #[must_use]
     pub fn gauge_named(&self, name: &str) -> Option<GaugeId> {
         self.gauges.iter().position(|g| g.name.eq_ignore_ascii_case(name)).map(GaugeId)
+    }
+
+    /// The color of a name.
+    #[must_use]
+    pub fn color_named(&self, name: &str) -> Option<ColorId> {
+        self.colors.iter().position(|color| color.is_called(name)).map(ColorId)
     }
 
     /// The gauge a piece begins in when it does not say: `body`, or else the first.

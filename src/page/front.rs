@@ -6,7 +6,7 @@ use super::sheet::{Block, Fact, Number, Part, Words, plain};
 use crate::diag::words::{self, capitalised};
 use crate::measure::{Exact, Given, Length, SizeId, Unit, decimal, exact};
 use crate::model::GaugeDef;
-use crate::plan::yarn;
+use crate::plan::yarn::{self, Amount, Need};
 use crate::standards::NeedleSize;
 use crate::standards::yarn_weights;
 use crate::syntax::front::Used;
@@ -28,16 +28,18 @@ pub(super) fn by_size<T>(author: &Author<'_>, one: impl Fn(SizeId) -> Option<T>)
 /// Yarn and needles.
 pub(super) fn materials(author: &Author<'_>) -> Vec<Block> {
     let mut facts = Vec::new();
-    if let Some(words) = yarn_words(author) {
+    let need = yarn::need(&author.checked.model, &author.checked.traces);
+    if let Some(words) = yarn_words(author, need.as_ref()) {
         facts.push(fact("Yarn", words));
     }
+    facts.extend(color_facts(author, need.as_ref()));
     if let Some(words) = needle_words(author) {
         facts.push(fact("Needles", words));
     }
     if facts.is_empty() { Vec::new() } else { vec![heading("Materials"), Block::Facts(facts)] }
 }
 
-fn yarn_words(author: &Author<'_>) -> Option<Words> {
+fn yarn_words(author: &Author<'_>, need: Option<&Need>) -> Option<Words> {
     let model = &author.checked.model;
     let yarn = model.document.front.yarn.as_ref();
     let mut parts: Vec<Words> = Vec::new();
@@ -63,7 +65,55 @@ fn yarn_words(author: &Author<'_>) -> Option<Words> {
     if let Some(used) = yarn.and_then(|yarn| yarn.used.as_ref()) {
         parts.push(used_words(author, &used.value));
     }
-    parts.extend(need_words(author, yarn.and_then(|yarn| yarn.used.as_ref()).map(|u| &u.value)));
+    // Where there are colors, each is bought by itself.
+    if let Some(need) = need.filter(|need| need.colors.is_empty()) {
+        let used = yarn.and_then(|yarn| yarn.used.as_ref()).map(|used| &used.value);
+        parts.extend(need_words(need, &need.sizes, used));
+    }
+    joined(parts)
+}
+
+/// What to buy of each color.
+fn color_facts(author: &Author<'_>, need: Option<&Need>) -> Vec<Fact> {
+    let model = &author.checked.model;
+    let yarn = model.document.front.yarn.as_ref();
+    let facts = model.colors.iter().enumerate().map(|(id, color)| {
+        let label = match &color.shade {
+            Some(shade) => format!("{}, {}", color.name.value, shade.value),
+            None => color.name.value.clone(),
+        };
+        let mut parts: Vec<Words> = Vec::new();
+        parts.extend(color.used.as_ref().map(|used| used_words(author, &used.value)));
+        if let Some((need, sizes)) = need.and_then(|need| Some((need, need.colors.get(id)?))) {
+            let whole = yarn.and_then(|yarn| yarn.used.as_ref()).map(|used| &used.value);
+            if color.used.is_none() && whole.is_some() {
+                parts.extend(share_words(sizes));
+            }
+            parts.extend(need_words(need, sizes, color.used.as_ref().map(|u| &u.value).or(whole)));
+        }
+        fact(&label, joined(parts).unwrap_or_default())
+    });
+    facts.filter(|fact| !fact.words.is_empty()).collect()
+}
+
+/// A color's part of what the pattern says it used in all.
+fn share_words(sizes: &[Option<Amount>]) -> Option<Words> {
+    let grams: Vec<_> = sizes.iter().map(|one| one.and_then(|one| one.grams)).collect();
+    let mut words = vec![plain("about ")];
+    if grams.iter().any(Option::is_some) {
+        let each = grams.iter().map(|n| n.map_or("-".to_owned(), |n| decimal(n, 0)));
+        words.extend([Part::Number(Number::by_size(each.enumerate().collect())), plain(" g")]);
+    } else {
+        let lengths: Vec<_> = sizes.iter().map(|one| one.and_then(|one| one.length)).collect();
+        lengths.iter().any(Option::is_some).then_some(())?;
+        words.extend(metres_and_yards(&lengths));
+    }
+    words.push(plain(", by its share of the stitches"));
+    Some(words)
+}
+
+/// One after the other.
+fn joined(parts: Vec<Words>) -> Option<Words> {
     let mut parts = parts.into_iter();
     let mut words = parts.next()?;
     for part in parts {
@@ -75,19 +125,16 @@ fn yarn_words(author: &Author<'_>) -> Option<Words> {
 
 /// What to buy: reckoned from the stitches where the pattern does not say what
 /// it used, in balls or skeins where it says how they are sold.
-fn need_words(author: &Author<'_>, used: Option<&Used>) -> Vec<Words> {
-    let Some(need) = yarn::need(&author.checked.model, &author.checked.traces) else {
-        return Vec::new();
-    };
+fn need_words(need: &Need, sizes: &[Option<Amount>], used: Option<&Used>) -> Vec<Words> {
     let mut parts = Vec::new();
     if need.method == yarn::Method::Constants {
-        let lengths: Vec<_> = need.sizes.iter().map(|one| one.and_then(|one| one.length)).collect();
+        let lengths: Vec<_> = sizes.iter().map(|one| one.and_then(|one| one.length)).collect();
         let mut words = vec![plain("about ")];
         words.extend(metres_and_yards(&lengths));
         words.push(plain(", reckoned from the gauge and the number of stitches"));
         parts.push(words);
     }
-    let each: Vec<_> = need.sizes.iter().map(|one| one.and_then(|one| one.put_ups)).collect();
+    let each: Vec<_> = sizes.iter().map(|one| one.and_then(|one| one.put_ups)).collect();
     if each.iter().any(Option::is_some) && !matches!(used, Some(Used::PutUps(_))) {
         let one = each.iter().all(|n| *n == Some(1));
         let each = each.iter().map(|n| n.map_or("-".to_owned(), |n| n.to_string()));

@@ -10,6 +10,7 @@ use crate::measure::{Linear, Rows, SizeId};
 use crate::model::GaugeId;
 use crate::plan::facts;
 use crate::plan::merge::{Merged, Running};
+use crate::source::Span;
 use crate::standards::NeedleSize;
 use crate::syntax::tree::{
     Action, Amount, BindOff, CastOnPlace, Extent, FabricKind, Item, ItemKind, Mark, PickUp,
@@ -105,25 +106,36 @@ impl<'a> Steps<'a> {
 
     /// Words that say better what the author's say in few; `None` keeps the author's.
     fn instead(&self, step: &Step) -> Option<Words> {
-        if step.lead.is_some() {
+        // Words of the author's own are kept; a color alone is said again.
+        let color_leads = |lead: Span| step.color.as_ref().is_some_and(|c| c.span.end == lead.end);
+        if step.lead.is_some_and(|lead| !color_leads(lead)) {
             return None;
         }
+        let color = step.color.as_ref().map(|color| color.value.as_str());
         let only = self.only(step);
         let words = match &step.action {
-            Action::ChangeTo(name) => self.change_to(step, &name.value),
+            Action::ChangeTo(name) => {
+                // A color needs no more words than the author's.
+                self.author.checked.model.gauge_named(&name.value)?;
+                let mut words = self.change_to(step, &name.value);
+                words.extend(color.map(|color| plain(format!(" and {color}"))));
+                words
+            }
             Action::CastOn { count, place: CastOnPlace::Here, gauge } => {
                 let needle = self.needle_of(self.visit(step).and_then(|v| v.gauge));
                 let fresh = self.visit(step).is_some_and(|v| v.before == Linear::default());
                 let needle = needle.filter(|_| fresh && gauge.is_some() && !self.needles_said)?;
                 let number = self.author.counts(count)?;
                 // What follows the number in the author's words (`sts`) is said here.
+                let color = color.map_or(String::new(), |color| format!(" and {color}"));
                 let words = vec![
-                    plain(format!("with {needle} needles, cast on ")),
+                    plain(format!("with {needle} needles{color}, cast on ")),
                     Part::Number(number),
                     plain(" sts"),
                 ];
                 return Some(with(only, words));
             }
+            _ if color.is_some() => return None,
             Action::Reverse { name, of } => self.reverse(
                 &name.value,
                 of.as_ref().map(|of| of.value.as_str()).or(self.last_part.as_deref()),

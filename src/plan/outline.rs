@@ -340,6 +340,7 @@ impl<'d> Drawing<'_, 'd> {
             }
             Action::Hold { .. } | Action::Close(_) => self.drop_group(),
             Action::ChangeTo(_)
+            | Action::Stripes(_)
             | Action::Say
             | Action::Part { .. }
             | Action::Reverse { .. }

@@ -175,7 +175,7 @@ fn drawn(steps: &[(&Visit, &Step)], numbers: &impl Numbers) -> Option<Drawn> {
                     slope = Some((schedule.span, rows));
                 }
             }
-            Action::Work { .. } | Action::Say | Action::ChangeTo(_) => {}
+            Action::Work { .. } | Action::Say | Action::ChangeTo(_) | Action::Stripes(_) => {}
             _ => return None,
         }
         row = row.checked_add(rows)?;

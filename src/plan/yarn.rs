@@ -12,7 +12,7 @@ use crate::model::Model;
 use crate::standards::{Relaxed, loop_constants_of};
 use crate::syntax::front::{PutUp, Used, Yarn};
 use crate::work::Trace;
-use crate::work::yarn::by_constants;
+use crate::work::yarn::{by_constants, widths_by_color};
 
 /// What is bought on top where the pattern names no margin: a tenth.
 pub const MARGIN: Exact = Exact::new_raw(1, 10);
@@ -36,13 +36,18 @@ pub struct Need {
     pub method: Method,
     /// What is bought on top of it.
     pub margin: Exact,
-    /// By size; `None` where it cannot be told.
+    /// By size, of all colors together; `None` where it cannot be told. Put-ups are
+    /// those of each color, where there are colors.
     pub sizes: Vec<Option<Amount>>,
+    /// The same of each color of [`Model::colors`].
+    pub colors: Vec<Vec<Option<Amount>>>,
 }
 
 /// The yarn of one size.
-#[derive(Clone, Copy, PartialEq, Eq, Debug)]
+#[derive(Clone, Copy, PartialEq, Eq, Debug, Default)]
 pub struct Amount {
+    /// Its weight in grams, where the pattern gives one.
+    pub grams: Option<Exact>,
     /// How long it is, without the margin; `None` where the pattern gives grams
     /// and no length to them.
     pub length: Option<Length>,
@@ -51,73 +56,127 @@ pub struct Amount {
     pub put_ups: Option<i64>,
 }
 
+impl Amount {
+    fn plus(self, other: Self) -> Self {
+        Self {
+            grams: self.grams.zip(other.grams).map(|(a, b)| a + b),
+            length: self.length.zip(other.length).map(|(a, b)| a + b),
+            put_ups: self.put_ups.zip(other.put_ups).map(|(a, b)| a + b),
+        }
+    }
+}
+
 /// What a pattern takes, in every size; `None` where nothing tells.
+///
+/// A color takes what the pattern says it does; where the pattern says it of all the yarn,
+/// the part of it that the stitches in the color have in all.
 #[must_use]
 pub fn need(model: &Model<'_>, traces: &[Trace]) -> Option<Need> {
     let yarn = model.document.front.yarn.as_ref();
     let margin = yarn.and_then(|yarn| yarn.margin).map_or(MARGIN, |margin| margin.value);
     let put_up = yarn.and_then(|yarn| yarn.put_up.as_ref()).map(|put_up| &put_up.value);
     let with = |amount: Exact| amount * (exact(1, 1) + margin);
-    let sizes: Vec<Option<Amount>>;
-    let method;
-    match yarn.and_then(|yarn| yarn.used.as_ref()) {
-        Some(used) => {
-            method = Method::Used;
-            let each =
-                (0..model.sizes.len()).map(|size| used_in(&used.value, put_up, SizeId(size), with));
-            sizes = each.collect();
-        }
-        None => {
-            method = Method::Constants;
-            let each = reckoned(model, traces).into_iter().map(|length| {
-                let length = length?;
-                let put_ups = put_up.map(|put_up| up(with(length / put_up.length)));
-                Some(Amount { length: Some(length), put_ups })
+    let whole = yarn.and_then(|yarn| yarn.used.as_ref());
+    let used_of = |color: usize| model.colors.get(color).and_then(|color| color.used.as_ref());
+    let method = if whole.or(used_of(0)).is_some() { Method::Used } else { Method::Constants };
+    let parts = model.colors.len().max(1);
+    let by_size: Vec<Vec<Option<Amount>>> = match method {
+        Method::Constants => {
+            let amount = |length: Length| Amount {
+                grams: None,
+                length: Some(length),
+                put_ups: put_up.map(|put_up| up(with(length / put_up.length))),
+            };
+            let each = reckoned_by_color(model, traces).into_iter().map(|lengths| {
+                lengths.map_or(vec![None; parts], |all| {
+                    all.into_iter().map(|length| Some(amount(length))).collect()
+                })
             });
-            sizes = each.collect();
+            each.collect()
         }
-    }
-    sizes.iter().any(Option::is_some).then_some(Need { method, margin, sizes })
+        Method::Used => {
+            let each = traces.iter().map(|trace| {
+                let shares = whole.filter(|_| parts > 1).and_then(|_| shares(model, trace));
+                let one = |color: usize| {
+                    let share = match whole {
+                        Some(_) if parts > 1 => *shares.as_ref()?.get(color)?,
+                        _ => exact(1, 1),
+                    };
+                    used_in(&used_of(color).or(whole)?.value, put_up, trace.size, share, with)
+                };
+                (0..parts).map(one).collect()
+            });
+            each.collect()
+        }
+    };
+    let together = |each: &Vec<Option<Amount>>| {
+        let mut each = each.iter().copied();
+        let first = each.next()??;
+        each.try_fold(first, |sum, one| Some(sum.plus(one?)))
+    };
+    let sizes: Vec<_> = by_size.iter().map(together).collect();
+    let color = |color: usize| by_size.iter().map(|each| each.get(color).copied()?).collect();
+    let colors = (0..model.colors.len()).map(color).collect();
+    sizes.iter().any(Option::is_some).then_some(Need { method, margin, sizes, colors })
+}
+
+/// The part of all yarn that each color has.
+fn shares(model: &Model<'_>, trace: &Trace) -> Option<Vec<Exact>> {
+    let widths = widths_by_color(model, trace)?;
+    let all = widths.iter().fold(Length::zero(), |sum, one| sum + *one);
+    all.is_positive().then(|| widths.into_iter().map(|width| width / all).collect())
 }
 
 fn used_in(
     used: &Used,
     put_up: Option<&PutUp>,
     size: SizeId,
+    share: Exact,
     with: impl Fn(Exact) -> Exact,
 ) -> Option<Amount> {
-    let grams = put_up.and_then(|put_up| put_up.grams).filter(|g| *g > exact(0, 1));
+    let grams_each = put_up.and_then(|put_up| put_up.grams).filter(|g| *g > exact(0, 1));
+    let put_up_length = put_up.map(|put_up| put_up.length);
     // How many there would be if they could be parted.
-    let put_ups = match used {
-        Used::Grams(given) => grams.map(|grams| given.get(size).map(|used| *used / grams)),
-        Used::Length(given) => put_up.map(|p| given.get(size).map(|used| *used / p.length)),
+    let (grams, length, put_ups) = match used {
+        Used::Grams(given) => {
+            let grams = *given.get(size)? * share;
+            let put_ups = grams_each.map(|each| grams / each);
+            (Some(grams), put_up_length.zip(put_ups).map(|(each, n)| each * n), put_ups)
+        }
+        Used::Length(given) => {
+            let length = *given.get(size)? * share;
+            (None, Some(length), put_up_length.map(|each| length / each))
+        }
         // The author has counted them; there may be a margin in them already.
         Used::PutUps(given) => {
-            let own = *given.get(size)?;
-            let length = put_up.map(|put_up| put_up.length * own);
-            return Some(Amount { length, put_ups: Some(up(own)) });
+            let own = *given.get(size)? * share;
+            let length = put_up_length.map(|each| each * own);
+            return Some(Amount { grams: None, length, put_ups: Some(up(own)) });
         }
     };
-    let put_ups = match put_ups {
-        Some(each) => Some(each?),
-        None => None,
-    };
-    let length = match used {
-        Used::Length(given) => Some(*given.get(size)?),
-        _ => put_ups.and_then(|n| Some(put_up?.length * n)),
-    };
-    Some(Amount { length, put_ups: put_ups.map(|n| up(with(n))) })
+    Some(Amount { grams, length, put_ups: put_ups.map(|n| up(with(n))) })
 }
 
 /// The yarn of each trace from its stitches, and from the seams that are named;
 /// `None` where they do not tell.
 #[must_use]
 pub fn reckoned(model: &Model<'_>, traces: &[Trace]) -> Vec<Option<Length>> {
+    let sum = |all: Vec<Length>| all.into_iter().fold(Length::zero(), |sum, one| sum + one);
+    reckoned_by_color(model, traces).into_iter().map(|all| all.map(sum)).collect()
+}
+
+/// The same of each color of [`Model::colors`], or of all the yarn where there are none.
+/// Seams are sewn with the first.
+#[must_use]
+pub fn reckoned_by_color(model: &Model<'_>, traces: &[Trace]) -> Vec<Option<Vec<Length>>> {
     let lengths = facts::piece_lengths(model, traces);
     let of = |trace: &Trace| {
         let constants = loop_constants_of(Relaxed::Fully)?;
-        let knitted = by_constants(model, trace, constants)?;
-        knitted.is_positive().then(|| knitted + seams(model, &lengths, trace) * SEWN)
+        let mut knitted = by_constants(model, trace, constants)?;
+        knitted.iter().any(|length| length.is_positive()).then_some(())?;
+        let first = knitted.first_mut()?;
+        *first = *first + seams(model, &lengths, trace) * SEWN;
+        Some(knitted)
     };
     traces.iter().map(of).collect()
 }
@@ -134,11 +193,11 @@ fn seams(model: &Model<'_>, lengths: &[Vec<Length>], trace: &Trace) -> Length {
     named.fold(Length::zero(), |sum, length| sum + length)
 }
 
-/// What the pattern says it used, as a length, where that can be told.
+/// What the pattern says it used of one color or of all, as a length, where that can be told.
 #[must_use]
-pub fn said(yarn: &Yarn, size: SizeId) -> Option<Length> {
+pub fn said(yarn: &Yarn, used: &Used, size: SizeId) -> Option<Length> {
     let put_up = yarn.put_up.as_ref().map(|put_up| &put_up.value);
-    used_in(&yarn.used.as_ref()?.value, put_up, size, |n| n)?.length
+    used_in(used, put_up, size, exact(1, 1), |n| n)?.length
 }
 
 fn up(value: Exact) -> i64 {

@@ -57,7 +57,7 @@ pub fn review(source: &Source, model: &Model<'_>, traces: &[Trace]) -> Vec<Findi
         gauge::unlikely(model, &walks),
         doubt::blurred_sizes(model, traces),
         openings::openings(model, &walks),
-        yarn::differs(model, traces).into_iter().collect(),
+        yarn::differs(model, traces),
     ]
     .concat()
 }

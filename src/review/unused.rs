@@ -1,6 +1,6 @@
 //! Names that are given and never used.
 //!
-//! Gauges, fabrics, abbreviations, measurements, ease, counts named with
+//! Gauges, colors, fabrics, abbreviations, measurements, ease, counts named with
 //! `[as ...]` and places named with `[starts ...]`. Stitches put on hold and
 //! never taken up are told as stitches left over, which they are.
 
@@ -24,6 +24,7 @@ pub(super) fn unused_names(
     let used = Used::of(model);
     [
         gauges(model, walks, &used),
+        colors(model, walks),
         fabrics(model, &used),
         abbreviations(model, &used),
         measurements(model, &used),
@@ -187,6 +188,16 @@ fn gauges(model: &Model<'_>, walks: &Walks<'_, '_>, used: &Used) -> Vec<Finding>
         .filter(|(id, gauge)| !worked.contains(&GaugeId(*id)) && !named(gauge.name))
         .map(|(_, gauge)| unused("gauge", gauge.name, gauge.entry.name.span))
         .collect()
+}
+
+/// A color is used where stitches are worked in it.
+fn colors(model: &Model<'_>, walks: &Walks<'_, '_>) -> Vec<Finding> {
+    let mut worked = vec![false; model.colors.len()];
+    for visit in walks.sizes.iter().flat_map(|walk| walk.visits) {
+        worked.iter_mut().zip(&visit.by_color).for_each(|(used, n)| *used |= *n > 0);
+    }
+    let unused_ones = model.colors.iter().zip(worked).filter(|(_, worked)| !worked);
+    unused_ones.map(|(color, _)| unused("color", &color.name.value, color.name.span)).collect()
 }
 
 fn fabrics(model: &Model<'_>, used: &Used) -> Vec<Finding> {

@@ -9,7 +9,9 @@ use super::told::{InSize, by_size};
 use crate::diag::{Code, Finding};
 use crate::measure::{Exact, Length, SizeId, Unit, decimal, exact};
 use crate::model::Model;
-use crate::plan::yarn::{reckoned, said};
+use crate::plan::yarn::{reckoned, reckoned_by_color, said};
+use crate::source::Spanned;
+use crate::syntax::front::Used;
 use crate::work::Trace;
 
 /// Between half and twice what plain fabric takes.
@@ -18,16 +20,38 @@ const MOST: Exact = Exact::new_raw(2, 1);
 /// How far one size may be from the others.
 const APART: Exact = Exact::new_raw(1, 5);
 
-/// The sizes whose yarn is not what their stitches take.
-pub(super) fn differs(model: &Model<'_>, traces: &[Trace]) -> Option<Finding> {
-    let yarn = model.document.front.yarn.as_ref()?;
-    let used = yarn.used.as_ref()?;
-    let takes = reckoned(model, traces);
-    let sizes: Vec<(SizeId, Length, Length)> = traces
-        .iter()
-        .zip(takes)
-        .filter_map(|(trace, takes)| Some((trace.size, said(yarn, trace.size)?, takes?)))
-        .collect();
+/// The sizes whose yarn is not what their stitches take: of each color that says what
+/// it used, or of all.
+pub(super) fn differs(model: &Model<'_>, traces: &[Trace]) -> Vec<Finding> {
+    let Some(yarn) = &model.document.front.yarn else { return Vec::new() };
+    let whole = yarn.used.iter().map(|used| (used, "yarn", reckoned(model, traces)));
+    let by_color = reckoned_by_color(model, traces);
+    let colors = model.colors.iter().enumerate().filter_map(|(id, color)| {
+        let takes: Vec<Option<Length>> =
+            by_color.iter().map(|all| all.as_ref()?.get(id).copied()).collect();
+        Some((color.used.as_ref()?, color.name.value.as_str(), takes))
+    });
+    let found = whole.chain(colors).filter_map(|(used, what, takes)| {
+        let said = |trace: &Trace| said(yarn, &used.value, trace.size);
+        let sizes = traces.iter().zip(takes);
+        let sizes = sizes.filter_map(|(trace, takes)| {
+            // What is not worked in a size is sewn, or not needed.
+            let takes = takes.filter(|length| length.is_positive())?;
+            Some((trace.size, said(trace)?, takes))
+        });
+        one_differs(model, used, what, &sizes.collect::<Vec<_>>())
+    });
+    found.collect()
+}
+
+/// The sizes of which `what` is not what their stitches take: each with what is said to
+/// be used, and with what is reckoned.
+fn one_differs(
+    model: &Model<'_>,
+    used: &Spanned<Used>,
+    what: &str,
+    sizes: &[(SizeId, Length, Length)],
+) -> Option<Finding> {
     let mut shares: Vec<Exact> = sizes.iter().map(|(_, said, takes)| *said / *takes).collect();
     shares.sort();
     let middle = *shares.get(shares.len() / 2)?;
@@ -40,7 +64,7 @@ pub(super) fn differs(model: &Model<'_>, traces: &[Trace]) -> Option<Finding> {
             InSize {
                 size,
                 message: format!(
-                    "this is {} m of yarn, and the stitches take about {} m",
+                    "this is {} m of {what}, and the stitches take about {} m",
                     decimal(said.amount(Unit::M), 0),
                     decimal(takes.amount(Unit::M), 0)
                 ),

@@ -5,7 +5,7 @@ use crate::measure::{Density, Gauge, Given, Length, SizeId, Unit, decimal, exact
 use crate::model::Model;
 use crate::plan::Plan;
 use crate::source::{Source, Span, Spanned};
-use crate::syntax::front::{Ease, Entry, Front, GaugeEntry, Targets};
+use crate::syntax::front::{Ease, Entry, Front, GaugeEntry, Targets, Yarn};
 use crate::syntax::print;
 
 /// Every edit of the front matter.
@@ -41,7 +41,7 @@ pub(super) fn edits(
             let given = Given::from_each(brought(plan, &entry.value.value));
             edits.push(Edit { span: entry.value.span, text: length_list(&given, unit) });
         }
-        let used = front.yarn.as_ref().and_then(|yarn| yarn.used.as_ref());
+        let used = front.yarn.iter().flat_map(Yarn::all_used);
         edits.extend(used.map(|used| super::yarn::kept(source, plan, used)));
     }
     edits

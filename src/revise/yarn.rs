@@ -9,35 +9,49 @@ use crate::source::{Source, Spanned};
 use crate::syntax::front::{PutUp, Targets, Used, Yarn};
 use crate::syntax::print;
 use crate::work::Trace;
-use crate::work::yarn::stitches_by_width;
+use crate::work::yarn::widths_by_color;
 
 /// How much more yarn each new size takes than the size it came from.
+pub struct Factors {
+    /// Of all yarn, by size.
+    all: Vec<Exact>,
+    /// Of each color.
+    colors: Vec<Vec<Exact>>,
+}
+
+/// How much more yarn each new size takes than the size it came from; `None` where the
+/// stitches do not tell.
 #[must_use]
 pub fn factors(
     plan: &Plan<'_>,
     old: (&Model<'_>, &[Trace]),
     new: (&Model<'_>, &[Trace]),
-) -> Option<Vec<Exact>> {
-    let sizes = plan.goal.sizes.iter().enumerate();
-    sizes
-        .map(|(index, size)| {
-            let before = stitches_by_width(old.0, old.1.get(size.from.0)?)?;
-            let after = stitches_by_width(new.0, new.1.get(index)?)?;
-            before.is_positive().then(|| after / before)
-        })
-        .collect()
+) -> Option<Factors> {
+    let mut factors = Factors { all: Vec::new(), colors: vec![Vec::new(); old.0.colors.len()] };
+    for (index, size) in plan.goal.sizes.iter().enumerate() {
+        let before = widths_by_color(old.0, old.1.get(size.from.0)?)?;
+        let after = widths_by_color(new.0, new.1.get(index)?)?;
+        let sum = |each: &[Length]| each.iter().fold(Length::zero(), |sum, one| sum + *one);
+        let whole = sum(&before);
+        factors.all.push(whole.is_positive().then(|| sum(&after) / whole)?);
+        for ((color, before), after) in factors.colors.iter_mut().zip(before).zip(after) {
+            // A color that a size does without says nothing of what it would take.
+            color.push(if before.is_positive() { after / before } else { exact(1, 1) });
+        }
+    }
+    Some(factors)
 }
 
 /// The edits of the yarn a pattern uses: `new = used x new stitches / old
-/// stitches`, each stitch counted by its width. Weights go through lengths
-/// where the put-up changes.
+/// stitches`, each stitch counted by its width, for each color that says what it
+/// used. Weights go through lengths where the put-up changes.
 #[must_use]
 pub fn edits(
     source: &Source,
     model: &Model<'_>,
     plan: &Plan<'_>,
     targets: &Targets,
-    factors: &[Exact],
+    factors: &Factors,
 ) -> Vec<Edit> {
     let Some(own) = &model.document.front.yarn else { return Vec::new() };
     let mut edits = Vec::new();
@@ -52,7 +66,10 @@ pub fn edits(
     {
         edits.push(Edit { span: old.span, text: put_up_words(&put_up.value) });
     }
-    if let Some(used) = &own.used {
+    let colors = own.colors.iter().zip(&factors.colors);
+    let colors = colors.filter_map(|(color, factors)| Some((color.used.as_ref()?, factors)));
+    let whole = own.used.as_ref().map(|used| (used, &factors.all));
+    for (used, factors) in whole.into_iter().chain(colors) {
         let grist = grist(own, new);
         let unchanged = factors.iter().all(|f| *f == exact(1, 1)) && grist == Some(exact(1, 1));
         let noun = noun(source, used);

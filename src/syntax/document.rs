@@ -37,8 +37,7 @@ pub(super) fn read(source: &Source) -> Parsed {
         }
         None => (Front { span: Span::at(cut.body), ..Front::default() }, false),
     };
-    let vocabulary =
-        Vocabulary { own: front.abbreviations.iter().map(|a| a.name.value.clone()).collect() };
+    let vocabulary = Vocabulary::of(&front);
     let text = source.text.get(cut.body..).unwrap_or("");
     let blocks = markdown::blocks(text, cut.body);
     let mut body = Body {

@@ -131,6 +131,40 @@ pub struct Yarn {
     pub used: Option<Spanned<Used>>,
     /// `margin: 10%`
     pub margin: Option<Spanned<Exact>>,
+    /// `colors:`, in order; none where all is knitted in one.
+    pub colors: Vec<Color>,
+}
+
+impl Yarn {
+    /// What was used, of all the yarn or of each color.
+    pub fn all_used(&self) -> impl Iterator<Item = &Spanned<Used>> {
+        let colors = self.colors.iter().filter_map(|color| color.used.as_ref());
+        self.used.iter().chain(colors)
+    }
+}
+
+/// One color of the yarn: `MC: harbor blue`, `CC: { shade: oat, used: 20 g }`.
+#[derive(Clone, PartialEq, Eq, Debug)]
+pub struct Color {
+    /// What instructions call it: `MC`.
+    pub name: Spanned<String>,
+    /// What the maker or the author calls it.
+    pub shade: Option<Spanned<String>>,
+    /// How much of it the pattern uses.
+    pub used: Option<Spanned<Used>>,
+}
+
+impl Color {
+    /// What instructions may call it.
+    pub fn names(&self) -> impl Iterator<Item = String> + '_ {
+        [Some(&self.name), self.shade.as_ref()].into_iter().flatten().map(|n| n.value.clone())
+    }
+
+    /// Whether `name` is one of its names.
+    #[must_use]
+    pub fn is_called(&self, name: &str) -> bool {
+        self.names().any(|own| own.eq_ignore_ascii_case(name))
+    }
 }
 
 /// How yarn is sold.
@@ -256,7 +290,7 @@ fn read_key(keys: &mut Keys, front: &mut Front, key: &Spanned<String>, value: &Y
         "measure" => front.measure = keys.lengths("measure", value, "head: 48 (52, 56, 60) cm"),
         "ease" => front.ease = ease(keys, value),
         "finished" => front.finished = keys.lengths("finished", value, "chest: 96 (104, 112) cm"),
-        "yarn" => front.yarn = Some(keys.yarn(value)),
+        "yarn" => front.yarn = Some(keys.yarn(value, YARN_KEYS)),
         "openings" => front.openings = openings(keys, value),
         "seams" => front.seams = seams(keys, value),
         "abbreviations" => front.abbreviations = abbreviations(keys, value),

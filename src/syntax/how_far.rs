@@ -5,6 +5,7 @@ use nom::branch::alt;
 use nom::combinator::{cut, map, value};
 
 use super::abbreviation;
+use super::color::in_declared_color;
 use super::terminals::{
     Parsed, Text, Times, count, first_word, follows, labelled, maybe, number, phrase, quietly,
     stitches_word, times, unwritten,
@@ -181,7 +182,8 @@ pub(super) fn marker_name(input: Text<'_>) -> (Text<'_>, Option<Spanned<String>>
     ];
     // `sm k2` lacks a comma; `sm B` names a marker.
     let stitch = word.len() > 1 && follows(here, abbreviation::stitch_name);
-    if word.is_empty() || stitch || other.iter().any(|w| w.eq_ignore_ascii_case(word)) {
+    let other = other.iter().any(|w| w.eq_ignore_ascii_case(word)) || in_declared_color(here);
+    if word.is_empty() || stitch || other {
         return (input, None);
     }
     let rest = here.skip(word.len());

@@ -5,14 +5,15 @@
 //! It knows the kinds of value, not which keys there are.
 
 use super::error::clipped;
-use super::front::{Entry, GaugeEntry, PutUp, Used, Yarn};
+use super::front::{Entry, GaugeEntry};
 use super::measure;
 use super::tree::FabricName;
 use super::yaml::{Kind, Scalar, Yaml};
 use crate::diag::{Code, Finding, words};
 use crate::measure::{Exact, Given, Length, ParseExactError, Unit, exact, parse_exact};
 use crate::source::{Span, Spanned};
-use crate::standards::{yarn_weight, yarn_weights};
+
+mod yarn;
 
 /// How many sizes a pattern may have.
 pub(super) const MAX_SIZES: usize = 40;
@@ -21,7 +22,9 @@ pub(super) const MAX_SIZES: usize = 40;
 pub(super) const GAUGE_KEYS: &[&str] =
     &["stitches", "rows", "over", "needle", "fabric", "stretched", "doubt", "estimated"];
 /// The keys of the yarn.
-pub(super) const YARN_KEYS: &[&str] = &["weight", "put-up", "used", "margin"];
+pub(super) const YARN_KEYS: &[&str] = &["weight", "put-up", "used", "margin", "colors"];
+/// The keys of the yarn in targets: which colors there are is the pattern's to say.
+pub(super) const TARGET_YARN_KEYS: &[&str] = &["weight", "put-up", "used", "margin"];
 
 /// Gathers values and findings.
 #[derive(Debug, Default)]
@@ -489,85 +492,6 @@ impl Keys {
             .label("so many stitches more or fewer")
             .also(stitches.span, "stitches")
             .help("write by how many stitches over the same length the count may be off: `doubt: 0.5`"),
-        );
-    }
-
-    /// `yarn:`
-    pub(super) fn yarn(&mut self, node: &Yaml) -> Yarn {
-        let mut yarn = Yarn { span: node.span, ..Yarn::default() };
-        for (key, value) in self.map("yarn", node, "yarn: { weight: 4, put-up: 200 m / 100 g }") {
-            match key.value.as_str() {
-                "weight" => yarn.weight = self.weight(value),
-                "put-up" => yarn.put_up = self.put_up(value),
-                "used" => yarn.used = self.used(value),
-                "margin" => yarn.margin = self.margin(value),
-                _ => self.unknown_key(key, value, "the yarn", YARN_KEYS),
-            }
-        }
-        yarn
-    }
-
-    /// `weight: 3`, `weight: Light`, `weight: DK`
-    fn weight(&mut self, node: &Yaml) -> Option<Spanned<u32>> {
-        let scalar = self.scalar("weight", node, "weight: 4")?;
-        if let Some(weight) = yarn_weight(&scalar.text) {
-            return Some(Spanned::new(u32::from(weight.number), node.text_span()));
-        }
-        let known = yarn_weights().iter().map(|w| format!("{} {}", w.number, w.name));
-        self.findings.push(
-            Finding::new(
-                Code::YamlValue,
-                node.span,
-                format!("`weight` is `{}`, which is no weight of yarn", clipped(&scalar.text)),
-            )
-            .label("expected a number or a name")
-            .help(format!("the weights are {}", words::list(&known.collect::<Vec<_>>(), "and"))),
-        );
-        None
-    }
-
-    fn put_up(&mut self, node: &Yaml) -> Option<Spanned<PutUp>> {
-        let put_up = self.parsed("put-up", node, "put-up: 200 m / 100 g", measure::put_up)?;
-        let grams = put_up.value.grams.is_none_or(|grams| grams > exact(0, 1));
-        if grams && put_up.value.length.is_positive() {
-            return Some(put_up);
-        }
-        self.not_above_zero("put-up", node);
-        None
-    }
-
-    fn used(&mut self, node: &Yaml) -> Option<Spanned<Used>> {
-        let used = self.parsed("used", node, "used: 60 (70, 80) g", measure::used)?;
-        let above_zero = |given: &Given<Exact>| given.values().all(|&v| v > exact(0, 1));
-        let (listed, positive) = match &used.value {
-            Used::Grams(given) | Used::PutUps(given) => (given.listed(), above_zero(given)),
-            Used::Length(given) => (given.listed(), given.values().all(|l| l.is_positive())),
-        };
-        self.one_a_size(listed, node.span);
-        if positive {
-            return Some(used);
-        }
-        self.not_above_zero("used", node);
-        None
-    }
-
-    fn margin(&mut self, node: &Yaml) -> Option<Spanned<Exact>> {
-        let margin = self.parsed("margin", node, "margin: 10%", measure::percent)?;
-        if (exact(0, 1)..=exact(1, 1)).contains(&margin.value) {
-            return Some(margin);
-        }
-        self.findings.push(
-            Finding::new(Code::YamlValue, node.span, "`margin` must be from 0% to 100%")
-                .label("out of range")
-                .help("write it as in `margin: 10%`"),
-        );
-        None
-    }
-
-    fn not_above_zero(&mut self, name: &str, node: &Yaml) {
-        self.findings.push(
-            Finding::new(Code::YamlValue, node.span, format!("`{name}` must be more than zero"))
-                .label("not above zero"),
         );
     }
 

@@ -8,6 +8,7 @@
 //! instructions; `yaml`, `keys`, `front` and `targets` read keys and values.
 
 mod abbreviation;
+mod color;
 mod document;
 mod error;
 pub mod front;

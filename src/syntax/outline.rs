@@ -67,6 +67,7 @@ const fn action(action: &Action) -> &'static str {
         Action::JoinRound => "join-round",
         Action::WorkFlat => "work-flat",
         Action::ChangeTo(_) => "change-to",
+        Action::Stripes(_) => "stripes",
         Action::Work { .. } => "work",
         Action::Row { .. } => "row",
         Action::SameRows { .. } => "same-rows",

@@ -30,6 +30,10 @@ pub fn step(step: &Step, setting: Setting, words_at: impl Fn(Span) -> String) ->
             text.push_str(&format!("{}, ", words_at(lead)));
         }
         text.push_str(&action(&step.action, setting));
+        let led = |color: Span| step.lead.is_some_and(|lead| lead.contains(color));
+        if let Some(color) = step.color.as_ref().filter(|color| !led(color.span)) {
+            text.push_str(&format!(" in {}", color.value));
+        }
         match step.ending.map(|ending| ending.value) {
             Some(Ending::Side(side)) => {
                 text.push_str(&format!(", ending with a {} {}", side_word(side), row(setting)));
@@ -103,7 +107,12 @@ pub fn action(action: &Action, setting: Setting) -> String {
         }
         Action::JoinRound => "join in the round".to_owned(),
         Action::WorkFlat => "work flat".to_owned(),
-        Action::ChangeTo(gauge) => format!("change to {}", gauge.value),
+        Action::ChangeTo(name) => format!("change to {}", name.value),
+        Action::Stripes(stripes) => {
+            let each = stripes.iter();
+            let each = each.map(|one| format!("{} {}", rows(&one.rows, setting), one.color.value));
+            format!("stripes: {}", each.collect::<Vec<_>>().join(", "))
+        }
         Action::Work { fabric: Some(fabric), extent: e } => {
             let name = fabric_name(&fabric.kind);
             let edges = fabric.edges.as_ref().map_or(String::new(), edges);

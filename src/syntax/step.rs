@@ -15,10 +15,11 @@ mod work;
 
 use nom::Parser;
 use nom::branch::alt;
-use nom::combinator::{opt, value};
+use nom::combinator::{map, opt, value};
 use nom::sequence::preceded;
 
 use super::abbreviation::{near, stitch_word, unknown as unknown_stitch};
+use super::color;
 use super::error::{Expected, THE_END, found};
 use super::terminals::{
     Parsed, Text, Vocabulary, first_word, follows, maybe, name, phrase, quietly, sign, stop, whole,
@@ -42,7 +43,7 @@ pub fn parse(text: &str, offset: usize, vocabulary: &Vocabulary) -> Result<Step,
 /// What follows comes in any order; a say step's words are all remark.
 ///
 /// ```text
-/// step = [ only ] [ lead ] action [ ending ] [ stated ] { mark } [ "." ] [ ";" remark ]
+/// step = [ only ] [ lead ] action [ coloring ] [ ending ] [ stated ] { mark } [ "." ] [ ";" remark ]
 /// ```
 fn step(input: Text<'_>) -> Parsed<'_, Step> {
     let start = input.trimmed();
@@ -50,11 +51,14 @@ fn step(input: Text<'_>) -> Parsed<'_, Step> {
     let rest = rest.trimmed();
     let (rest, lead) = maybe(lead)(rest)?;
     let rest = rest.trimmed();
-    let (rest, action) = action(rest)?;
+    let (rest, (action, led)) = action(rest)?;
+    let lead = lead.or(led);
+    let (lead, color) = lead.map_or((None, None), |Lead { span, color }| (Some(span), color));
     let mut step = Step {
         span: start.span_to(rest),
         only: only.unwrap_or_default(),
         lead,
+        color,
         action,
         ending: None,
         stated: None,
@@ -71,22 +75,31 @@ fn step(input: Text<'_>) -> Parsed<'_, Step> {
     Ok((rest, step))
 }
 
+/// Words before an instruction.
+struct Lead {
+    span: Span,
+    /// The color that they name.
+    color: Option<Spanned<String>>,
+}
+
 /// Words before the instruction that change no count.
 ///
 /// ```text
 /// lead = ( "with" | "using" | ( "beginning" | "starting" | "beg" ) "with" ) word { word } ","
 /// ```
-fn lead(input: Text<'_>) -> Parsed<'_, Span> {
+fn lead(input: Text<'_>) -> Parsed<'_, Lead> {
     let start = input.trimmed();
     let (rest, ()) = alt((phrase("with|using"), phrase("beginning|starting|beg|begin|start with")))
         .parse(start)?;
     let length = rest.rest().find(|c: char| !(c.is_alphanumeric() || " \n-.'’/".contains(c)));
-    let words = rest.skip(length.unwrap_or(rest.rest().len()));
+    let length = length.unwrap_or(rest.rest().len());
+    let words = rest.skip(length);
     if rest.rest().len() == words.rest().len() {
         return rest.trimmed().fail(Expected::Thing("words"));
     }
     let (after, ()) = sign(',')(words)?;
-    Ok((after, start.span_to(words)))
+    let color = color::led(nom::Input::take(&rest, length));
+    Ok((after, Lead { span: start.span_to(words), color }))
 }
 
 /// ```text
@@ -122,6 +135,7 @@ const OPENINGS: &[&str] = &[
     "join",
     "work",
     "change to",
+    "stripes:",
     "row",
     "round",
     "next row",
@@ -149,31 +163,32 @@ const OPENINGS: &[&str] = &[
 ];
 
 /// ```text
-/// action = together | note | row-step | reverse | part | close | say | cast-on | join
+/// action = together | note | row-step | stripes | reverse | part | close | say | cast-on | join
 ///        | work-flat | change-to | as-for | repeat-rows | turn-heel | even | wedges | shape
 ///        | bind-off-step | hold | take-up | pick-up | work-rows | work
 /// ```
-fn action(input: Text<'_>) -> Parsed<'_, Action> {
+///
+/// A row may have words of its own between its label and its stitches; they are given too.
+fn action(input: Text<'_>) -> Parsed<'_, (Action, Option<Lead>)> {
     let start = input.trimmed();
     if start.rest().is_empty() {
         return start.fail(Expected::Thing("an instruction"));
     }
-    let read = alt((
-        alt((parts::together, parts::note, rows::labelled_row)),
+    let rest = alt((
+        alt((parts::together, parts::note, color::stripes)),
         alt((quietly(parts::reverse), quietly(parts::part), needles::close, parts::say)),
         alt((needles::cast_on, needles::join, work::work_flat, needles::change_to)),
         alt((parts::as_for, rows::repeat_rows, shaping::turn_heel, shaping::changes)),
         alt((needles::bind_off, needles::hold, needles::take_up, needles::pick_up)),
         alt((rows::work_rows, work::work, rows::bare_row, quietly(work::named_work))),
-    ))
-    .parse(start);
-    match read {
+    ));
+    match alt((rows::labelled_row, map(rest, |action| (action, None)))).parse(start) {
         Err(nom::Err::Error(failure)) if failure.place() <= start.offset() => unknown(start),
         other => other,
     }
 }
 
-fn unknown(start: Text<'_>) -> Parsed<'_, Action> {
+fn unknown<T>(start: Text<'_>) -> Parsed<'_, T> {
     let similar = similar_opening(start.rest());
     let stitch = stitch_word(start.rest());
     if similar.is_none() && near(stitch, start.own()).is_some() {
@@ -213,6 +228,7 @@ fn similar_opening(text: &str) -> Option<&'static str> {
 fn action_end(input: Text<'_>) -> Parsed<'_, ()> {
     let here = input.trimmed();
     let over = here.rest().is_empty()
+        || follows(here, color::coloring)
         || here.rest().starts_with([';', '(', '[', '.'])
         || follows(here, tail::stated)
         || follows(here, tail::ending);
@@ -523,7 +539,10 @@ mod tests {
         ) {
             let text = words.join(if spaced { " " } else { "" });
             let offset = 7;
-            let vocabulary = Vocabulary { own: vec!["bob".to_owned(), "é".to_owned()] };
+            let vocabulary = Vocabulary {
+                own: vec!["bob".to_owned(), "é".to_owned()],
+                colors: vec!["CC".to_owned()],
+            };
             let (debug, within) = match parse(&text, offset, &vocabulary) {
                 Ok(step) => {
                     let whole = step.span;

@@ -2,7 +2,7 @@
 
 use super::error::clipped;
 use super::front::{self, Entry, FRONT_KEYS, LengthChange, Targets};
-use super::keys::Keys;
+use super::keys::{Keys, TARGET_YARN_KEYS};
 use super::measure;
 use super::tree::Lies;
 use super::yaml::{self, Kind, Yaml};
@@ -75,7 +75,7 @@ fn read_key(keys: &mut Keys, targets: &mut Targets, key: &Spanned<String>, value
         "ease" => targets.ease = front::ease(keys, value),
         "bands" => targets.bands = bands(keys, value),
         "lengths" => targets.lengths = lengths(keys, value),
-        "yarn" => targets.yarn = Some(keys.yarn(value)),
+        "yarn" => targets.yarn = Some(keys.yarn(value, TARGET_YARN_KEYS)),
         name if FRONT_KEYS.contains(&name) => keys.findings.push(
             Finding::new(
                 Code::YamlKey,

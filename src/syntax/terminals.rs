@@ -12,7 +12,9 @@ use nom::combinator::{cut, opt, value};
 use nom::sequence::preceded;
 use nom::{Compare, CompareResult, Err, IResult, Input, Needed, Offset, Parser};
 
+use super::color::in_declared_color;
 use super::error::{Expectations, Expected, Failure, clipped, found};
+use super::front::{Color, Front};
 use super::tree::{Counts, Side};
 use crate::diag::{Code, Finding};
 use crate::measure::Given;
@@ -29,6 +31,20 @@ pub(super) const DEEPEST: u8 = 32;
 pub struct Vocabulary {
     /// Abbreviations of the author's own, from the front matter.
     pub own: Vec<String>,
+    /// The names of the colors of the yarn, from the front matter.
+    pub colors: Vec<String>,
+}
+
+impl Vocabulary {
+    /// The words that a front matter adds.
+    #[must_use]
+    pub fn of(front: &Front) -> Self {
+        let colors = front.yarn.iter().flat_map(|yarn| &yarn.colors);
+        Self {
+            own: front.abbreviations.iter().map(|own| own.name.value.clone()).collect(),
+            colors: colors.flat_map(Color::names).collect(),
+        }
+    }
 }
 
 /// What every parser of one text shares.
@@ -130,6 +146,11 @@ impl<'a> Text<'a> {
     /// The author's own abbreviations.
     pub(super) fn own(self) -> &'a [String] {
         &self.context.vocabulary.own
+    }
+
+    /// The colors of the yarn.
+    pub(super) fn colors(self) -> &'a [String] {
+        &self.context.vocabulary.colors
     }
 
     /// The text after its first `n` bytes.
@@ -447,7 +468,7 @@ pub(super) fn name_before<'a>(
         loop {
             let here = rest.trimmed();
             let word = first_word(here.rest);
-            if word.is_empty() || stops(word) {
+            if word.is_empty() || stops(word) || in_declared_color(here) {
                 break;
             }
             if !words.is_empty() {

@@ -164,8 +164,10 @@ pub struct Step {
     pub span: Span,
     /// `sizes large and small only:`; empty for all.
     pub only: Vec<Spanned<String>>,
-    /// `with the smaller needles,`: words before the instruction.
+    /// `with the smaller needles,`: words before the instruction, or after its label.
     pub lead: Option<Span>,
+    /// `with CC,` before it or `in CC` after it: the color that is on the needles from here.
+    pub color: Option<Spanned<String>>,
     /// What to do.
     pub action: Action,
     /// `, ending with a WS row`, `, ending with row 4`
@@ -196,8 +198,10 @@ pub enum Action {
     JoinRound,
     /// `work flat`, `work back and forth`
     WorkFlat,
-    /// `change to body`
+    /// `change to body`, `change to CC`
     ChangeTo(Spanned<String>),
+    /// `stripes: 4 rows MC, 2 rows CC`: from the next row on, over and over.
+    Stripes(Vec<Stripe>),
     /// `stockinette until 13 cm from cast on`; `work even for 4 rows` (no fabric: as established)
     Work {
         /// Which fabric; `None` keeps the one in work.
@@ -328,6 +332,15 @@ impl Action {
             _ => None,
         }
     }
+}
+
+/// `4 rows MC`
+#[derive(Clone, PartialEq, Eq, Debug)]
+pub struct Stripe {
+    /// How many rows.
+    pub rows: Counts,
+    /// Of which color.
+    pub color: Spanned<String>,
 }
 
 /// Up or down.

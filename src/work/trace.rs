@@ -34,6 +34,9 @@ pub struct Visit {
     pub next_side: Option<Side>,
     /// Stitches worked in it: every stitch of every row.
     pub stitches: Linear,
+    /// The same by the colors of [`crate::model::Model::colors`]; empty where the pattern
+    /// names none or none was worked.
+    pub by_color: Vec<i64>,
 }
 
 impl Visit {

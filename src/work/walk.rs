@@ -7,14 +7,16 @@ use super::ledger::{Halt, Ledger, Trouble, Use};
 use super::needle::{Edge, Needle, reversed};
 use super::trace::{Trace, Visit};
 use crate::measure::{Exact, Length, Linear, SizeId};
-use crate::model::{GaugeId, Model, PieceDef};
+use crate::model::{ColorId, GaugeId, Model, PieceDef};
 use crate::source::{Span, Spanned};
 use crate::syntax::tree::{
-    Action, Amount, CloseWith, Counts, Ending, FabricName, Item, Mark, PickUp, Schedule, Setting,
-    Side, Step,
+    Action, Amount, CloseWith, Counts, Ending, FabricName, Mark, PickUp, Schedule, Setting, Side,
+    Step,
 };
+use color::{Stripes, Written};
 use std::collections::BTreeMap;
 
+mod color;
 mod parts;
 mod repeats;
 mod rows;
@@ -52,18 +54,23 @@ struct State<'d> {
     setting: Setting,
     /// Where measurements may begin, by name (lower case).
     starts: BTreeMap<String, Place>,
-    named: BTreeMap<u32, &'d [Item]>,
+    named: BTreeMap<u32, Written<'d>>,
     /// Rows with a name of their own, and the side they were said to be on.
-    by_name: BTreeMap<&'d str, (&'d [Item], Option<Side>)>,
-    and_all: Option<(u32, &'d [Item])>,
+    by_name: BTreeMap<&'d str, (Written<'d>, Option<Side>)>,
+    and_all: Option<(u32, Written<'d>)>,
     last_number: u32,
-    recent: Vec<Option<&'d [Item]>>,
+    recent: Vec<Written<'d>>,
     parts: Vec<(String, &'d Step)>,
     /// Where the parts that are worked side by side begin.
     fork: Option<(Place, Place)>,
     /// The count is not known since something was wrong.
     lost: bool,
     stitches: Linear,
+    /// The same by color.
+    by_color: Vec<i64>,
+    /// The color that the step in work names.
+    own: Option<ColorId>,
+    stripes: Option<Stripes>,
     depth: u32,
     /// The fabric that `work even` goes on with.
     established: Option<&'d FabricName>,
@@ -82,12 +89,14 @@ struct Place {
     height: Length,
     /// The side of the next row, where known.
     side: Option<Side>,
+    /// The color on the needles.
+    color: ColorId,
 }
 
 impl Place {
     /// The cast-on of a piece.
     fn beginning() -> Self {
-        Self { rows: 0, height: Length::zero(), side: Some(Side::Right) }
+        Self { rows: 0, height: Length::zero(), side: Some(Side::Right), color: ColorId::default() }
     }
 }
 
@@ -110,6 +119,9 @@ impl<'d, L: Ledger> Walk<'_, 'd, L> {
             fork: None,
             lost: false,
             stitches: Linear::default(),
+            by_color: Vec::new(),
+            own: None,
+            stripes: None,
             depth: 0,
             established: None,
             established_at: 0,
@@ -143,6 +155,9 @@ impl<'d, L: Ledger> Walk<'_, 'd, L> {
         }
         let (before, at) = (state.needle.in_work(), state.at);
         state.stitches = Linear::default();
+        state.by_color.clear();
+        state.own = self.color(step.color.as_ref());
+        state.take_color(state.own);
         let is_part = matches!(step.action, Action::Part { .. } | Action::Reverse { .. });
         if !is_part && !matches!(step.action, Action::Say) {
             state.fork = None;
@@ -182,6 +197,7 @@ impl<'d, L: Ledger> Walk<'_, 'd, L> {
             setting: state.setting,
             next_side: state.at.side,
             stitches: std::mem::take(&mut state.stitches),
+            by_color: std::mem::take(&mut state.by_color),
         };
         self.visit(visit, step);
     }
@@ -225,10 +241,14 @@ impl<'d, L: Ledger> Walk<'_, 'd, L> {
                 }
                 state.setting = Setting::Flat;
             }
-            Action::ChangeTo(name) => {
-                state.established = None;
-                self.change_gauge(state, &name.value);
-            }
+            Action::ChangeTo(name) => match self.model.gauge_named(&name.value) {
+                Some(_) => {
+                    state.established = None;
+                    self.change_gauge(state, &name.value);
+                }
+                None => state.take_color(self.color(Some(name))),
+            },
+            Action::Stripes(stripes) => self.stripes(state, step, stripes)?,
             Action::Work { fabric, extent } => self.work(state, step, fabric.as_ref(), extent)?,
             Action::Row { label, items } => self.row_step(state, step, label.as_ref(), items)?,
             Action::SameRows { label, rows } => self.same_rows(state, step, label, *rows)?,
@@ -270,7 +290,7 @@ impl<'d, L: Ledger> Walk<'_, 'd, L> {
                     }
                 };
                 state.needle.add_at_end(&n);
-                state.stitches = n;
+                self.count(state, &n, 0, &[]);
             }
             Action::Part { name, each } => self.part(state, step, &name.value, *each)?,
             Action::Reverse { name, of } => {
@@ -308,8 +328,8 @@ impl<'d, L: Ledger> Walk<'_, 'd, L> {
     }
 
     /// A plain row over the group in work: turns the work where it is flat.
-    fn pass_row(&mut self, state: &mut State<'_>) {
-        state.stitches = &state.stitches + &state.needle.in_work();
+    fn pass_row(&mut self, state: &mut State<'d>) {
+        self.count(state, &state.needle.in_work(), 1, &[]);
         if state.setting == Setting::Flat {
             let mut group = state.needle.split_off_group();
             group.ahead = reversed(group.ahead);
@@ -318,7 +338,7 @@ impl<'d, L: Ledger> Walk<'_, 'd, L> {
             state.needle.append_group(rest);
         }
         self.advance(state, 1);
-        state.recent.push(None);
+        state.plain_rows(1);
     }
 
     /// Counts rows worked without touching the needle.

@@ -16,26 +16,45 @@ use crate::standards::LoopConstants;
 /// is not known.
 #[must_use]
 pub fn stitches_by_width(model: &Model<'_>, trace: &Trace) -> Option<Length> {
+    let colors = widths_by_color(model, trace)?;
+    Some(colors.into_iter().fold(Length::zero(), |sum, one| sum + one))
+}
+
+/// The same for each color of [`Model::colors`]; one sum where there are none.
+#[must_use]
+pub fn widths_by_color(model: &Model<'_>, trace: &Trace) -> Option<Vec<Length>> {
     // Stitches of each gauge first, since whole numbers are quickly added.
-    let mut worked = vec![0_i128; model.gauges.len()];
+    let mut worked = vec![vec![0_i128; model.gauges.len()]; model.colors.len().max(1)];
     for visit in &trace.visits {
         let stitches = visit.stitches.known()?;
         if stitches == 0 {
             continue;
         }
         let copies = model.pieces.get(visit.piece).map_or(1, |piece| piece.copies);
-        *worked.get_mut(visit.gauge?.0)? += i128::from(stitches) * i128::from(copies);
+        let whole = [stitches];
+        let each: &[i64] = if visit.by_color.is_empty() { &whole } else { &visit.by_color };
+        for (worked, stitches) in worked.iter_mut().zip(each) {
+            *worked.get_mut(visit.gauge?.0)? += i128::from(*stitches) * i128::from(copies);
+        }
     }
-    let mut counted = model.gauges.iter().zip(worked).filter(|(_, stitches)| *stitches != 0);
-    counted.try_fold(Length::zero(), |sum, (gauge, stitches)| {
-        Some(sum + gauge.gauge?.stitches.length(Exact::from_integer(stitches)))
-    })
+    let width = |worked: Vec<i128>| {
+        let mut counted = model.gauges.iter().zip(worked).filter(|(_, stitches)| *stitches != 0);
+        counted.try_fold(Length::zero(), |sum, (gauge, stitches)| {
+            Some(sum + gauge.gauge?.stitches.length(Exact::from_integer(stitches)))
+        })
+    };
+    worked.into_iter().map(width).collect()
 }
 
-/// The yarn a pattern takes by the constants of plain fabric alone: for
-/// patterns that do not say what they used. Seams are not in it.
+/// The yarn a pattern takes of each color by the constants of plain fabric alone:
+/// for patterns that do not say what they used. Seams are not in it.
 #[must_use]
-pub fn by_constants(model: &Model<'_>, trace: &Trace, constants: &LoopConstants) -> Option<Length> {
+pub fn by_constants(
+    model: &Model<'_>,
+    trace: &Trace,
+    constants: &LoopConstants,
+) -> Option<Vec<Length>> {
     // stitches x (kw / W) = kw x sum of stitch widths.
-    stitches_by_width(model, trace).map(|widths| widths * constants.kw)
+    let widths = widths_by_color(model, trace)?;
+    Some(widths.into_iter().map(|width| width * constants.kw).collect())
 }

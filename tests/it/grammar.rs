@@ -379,7 +379,8 @@ impl Speaker<'_> {
 // ---- Reading what is said --------------------------------------------------
 
 fn vocabulary() -> Vocabulary {
-    Vocabulary { own: vec!["bob".to_owned()] }
+    let colors = ["MC", "CC", "harbor blue"].map(str::to_owned).to_vec();
+    Vocabulary { own: vec!["bob".to_owned()], colors }
 }
 
 /// Reads a text as what a name stands for.

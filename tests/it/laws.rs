@@ -166,8 +166,7 @@ fn the_print_of_what_was_read_reads_the_same() {
     let mut tried = 0;
     for pattern in all() {
         let document = document(&pattern);
-        let own = document.front.abbreviations.iter().map(|a| a.name.value.clone()).collect();
-        let vocabulary = Vocabulary { own };
+        let vocabulary = Vocabulary::of(&document.front);
         let print = |text: &str| {
             let words = |span: Span| text.get(span.range()).unwrap_or_default().to_owned();
             let step = step::parse(text, 0, &vocabulary).map_err(|e| format!("{text}: {e:#?}"))?;

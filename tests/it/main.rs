@@ -4,6 +4,7 @@ mod bad_input;
 mod browser;
 mod catalogue;
 mod cli;
+mod colors;
 mod diff;
 mod digest;
 mod docs;

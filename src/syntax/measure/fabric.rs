@@ -19,7 +19,7 @@ use crate::syntax::tree::{FabricKind, FabricName};
 /// fabric = known-fabric | name
 /// ```
 pub(in crate::syntax) fn fabric(input: Text<'_>) -> Parsed<'_, FabricName> {
-    alt((known_fabric, map(name(&[]), named))).parse(input)
+    alt((known_fabric, map(name(&["ending", "end", "ready"]), named))).parse(input)
 }
 
 /// A fabric the author has named, where how far it goes may follow.

@@ -8,13 +8,13 @@ use proptest::sample::select;
 use super::*;
 use crate::measure::exact as ratio;
 use crate::syntax::terminals::unwritten;
-use crate::syntax::tree::{FabricName, StarEnd};
+use crate::syntax::tree::{FabricName, StarEnd, Stripe};
 use crate::syntax::{Vocabulary, row, step};
 
 const NOWHERE: Span = Span::at(0);
 
 fn own() -> Vocabulary {
-    Vocabulary { own: vec!["bob".to_owned()] }
+    Vocabulary { own: vec!["bob".to_owned()], colors: vec!["CC".to_owned(), "oat".to_owned()] }
 }
 
 /// The tree as text, with every place taken out.
@@ -56,6 +56,10 @@ fn counts() -> BoxedStrategy<Counts> {
 
 fn name() -> impl Strategy<Value = Spanned<String>> + Clone {
     select(vec!["body", "left shoulder", "brim-2", "front edge"]).prop_map(|n| at(n.to_owned()))
+}
+
+fn some_color() -> impl Strategy<Value = Spanned<String>> + Clone {
+    select(vec!["CC", "oat"]).prop_map(|n| at(n.to_owned()))
 }
 
 fn length_list(unit: Unit) -> impl Strategy<Value = Lengths> {
@@ -398,6 +402,8 @@ fn other_action() -> BoxedStrategy<Action> {
         Just(Action::WorkFlat),
         Just(Action::Together),
         name().prop_map(Action::ChangeTo),
+        vec((counts(), some_color()).prop_map(|(rows, color)| Stripe { rows, color }), 1..=3)
+            .prop_map(Action::Stripes),
         (option::of(with_edges()), some_extent())
             .prop_map(|(fabric, extent)| Action::Work { fabric, extent }),
         (repeated.clone(), repeat_extent)
@@ -424,8 +430,9 @@ fn some_step() -> BoxedStrategy<Step> {
     let stated = option::of(counts());
     let ending =
         prop_oneof![some_side().prop_map(Ending::Side), (1_u32..=12).prop_map(Ending::Row),];
-    (sizes, action, option::of(ending), stated, vec(some_mark(), 0..=2))
-        .prop_map(|(only, action, ending, stated, marks)| {
+    let color = option::weighted(0.2, some_color());
+    (sizes, action, color, option::of(ending), stated, vec(some_mark(), 0..=2))
+        .prop_map(|(only, action, color, ending, stated, marks)| {
             // After a live count at the end of a row, a mark would belong to the count.
             let live = match &action {
                 Action::Row { items, .. } => items.last().is_some_and(|i| row::is_live(&i.kind)),
@@ -437,6 +444,7 @@ fn some_step() -> BoxedStrategy<Step> {
                 span: NOWHERE,
                 only,
                 lead: None,
+                color,
                 action,
                 ending: ending.map(at),
                 stated,

@@ -2,7 +2,7 @@ use super::*;
 use crate::syntax::print;
 
 fn own() -> Vocabulary {
-    Vocabulary { own: vec!["bob".to_owned(), "wrap 3".to_owned()] }
+    Vocabulary { own: vec!["bob".to_owned(), "wrap 3".to_owned()], colors: Vec::new() }
 }
 
 #[track_caller]

@@ -8,6 +8,7 @@ use nom::sequence::{preceded, terminated};
 use super::rows::committed_row;
 use super::tail::ending;
 use super::{action_end, name_separator};
+use crate::syntax::color::in_declared_color;
 use crate::syntax::row::{bind_off_words, cast_on_words, item, manner, on_hold};
 use crate::syntax::terminals::{
     Parsed, Text, count, count_of_stitches, follows, labelled, maybe, name, number, phrase,
@@ -26,8 +27,11 @@ pub(super) fn cast_on(input: Text<'_>) -> Parsed<'_, Action> {
         return committed_row(input);
     }
     let (rest, before) = opt(cast_on_place).parse(rest)?;
-    let (rest, gauge) =
-        opt(preceded(phrase("in"), cut(name(&["at", "over", "across", "above"])))).parse(rest)?;
+    let (rest, gauge) = if in_declared_color(rest) {
+        (rest, None)
+    } else {
+        opt(preceded(phrase("in"), cut(name(&["at", "over", "across", "above"])))).parse(rest)?
+    };
     let (rest, place) = match before {
         Some(place) => (rest, Some(place)),
         None => opt(cast_on_place).parse(rest)?,
@@ -90,7 +94,8 @@ fn so_many_rows(input: Text<'_>) -> Parsed<'_, Counts> {
 /// ```
 pub(super) fn join(input: Text<'_>) -> Parsed<'_, Action> {
     let (rest, _) = maybe((marker_placed, phrase("and")))(input)?;
-    let (rest, ()) = phrase("join for|to? working|work|knit|knitting? in? the? round|rnd?")(rest)?;
+    let (rest, ()) = phrase("join for|to? working|work|knit|knitting?")(rest)?;
+    let (rest, _) = maybe(phrase("in? the? round|rnd"))(rest)?;
     let (rest, _) = maybe((and_then, marker_placed))(rest)?;
     let careful = alt((phrase("being careful"), phrase("taking care")));
     let twist = phrase("not to twist the? sts|st|stitches|stitch?");

@@ -7,7 +7,7 @@ use nom::sequence::{preceded, terminated};
 
 use super::shaping::schedule;
 use super::work::extent_if_any;
-use super::{action_end, lead};
+use super::{Lead, action_end, lead};
 use crate::diag::{Code, Finding};
 use crate::source::Spanned;
 use crate::syntax::error::Expected;
@@ -26,15 +26,15 @@ use crate::syntax::tree::{
 /// ```text
 /// row-step = [ label [ lead ] ] row | label same-rows
 /// ```
-pub(super) fn labelled_row(input: Text<'_>) -> Parsed<'_, Action> {
+pub(super) fn labelled_row(input: Text<'_>) -> Parsed<'_, (Action, Option<Lead>)> {
     let (rest, label) = label(input)?;
     let (rest, same) = maybe(same_rows)(rest)?;
     if let Some(rows) = same {
-        return Ok((rest, Action::SameRows { label, rows }));
+        return Ok((rest, (Action::SameRows { label, rows }, None)));
     }
-    let (rest, _) = maybe(lead)(rest)?;
+    let (rest, led) = maybe(lead)(rest)?;
     let (rest, items) = cut(row).parse(rest)?;
-    Ok((rest, Action::Row { label: Some(label), items }))
+    Ok((rest, (Action::Row { label: Some(label), items }, led)))
 }
 
 /// Rows that are worked like others.

@@ -8,6 +8,7 @@ use nom::sequence::{preceded, terminated};
 
 use crate::diag::{Code, Finding};
 use crate::source::{Span, Spanned};
+use crate::syntax::color::coloring;
 use crate::syntax::error::{Expected, Failure, THE_END};
 use crate::syntax::label::label;
 use crate::syntax::measure::{live, mark};
@@ -33,6 +34,9 @@ pub(super) fn tail<'a>(input: Text<'a>, step: &mut Step) -> Rest<'a> {
         }
         if let (None, Ok((after, counts))) = (&step.stated, quietly(stated)(here)) {
             step.stated = Some(counts);
+            rest = after;
+        } else if let (None, Ok((after, color))) = (&step.color, quietly(coloring)(here)) {
+            step.color = Some(color);
             rest = after;
         } else if let (None, Ok((after, ending))) = (&step.ending, quietly(ending)(here)) {
             step.ending = Some(ending);

@@ -11,7 +11,7 @@ use crate::syntax::tree::{Action, BindOff, CastOnPlace, Counts, Mark, Setting, S
 impl<'d, L: Ledger> Walk<'_, 'd, L> {
     pub(super) fn cast_on(
         &mut self,
-        state: &mut State<'_>,
+        state: &mut State<'d>,
         step: &Step,
         count: &Counts,
         gauge: Option<&str>,
@@ -27,12 +27,12 @@ impl<'d, L: Ledger> Walk<'_, 'd, L> {
                 }
                 let n = self.ledger.number(count, Use::CastOn, step)?;
                 state.needle = Needle::of(n.clone());
-                state.stitches = n;
+                self.count(state, &n, 0, &[]);
             }
             CastOnPlace::Here => {
                 let n = self.ledger.number(count, Use::CastOnMore, step)?;
                 state.needle.add_at_end(&n);
-                state.stitches = n;
+                self.count(state, &n, 0, &[]);
             }
             CastOnPlace::EndOfNext(rows) => {
                 self.something(state, step)?;
@@ -60,7 +60,7 @@ impl<'d, L: Ledger> Walk<'_, 'd, L> {
                 if !state.needle.bridge(&n) {
                     return Err(self.ledger.wrong(step.span, Trouble::NoGap));
                 }
-                state.stitches = n;
+                self.count(state, &n, 0, &[]);
             }
         }
         Ok(())
@@ -68,7 +68,7 @@ impl<'d, L: Ledger> Walk<'_, 'd, L> {
 
     pub(super) fn bind_off(
         &mut self,
-        state: &mut State<'_>,
+        state: &mut State<'d>,
         step: &Step,
         amount: &BindOff,
     ) -> Result<(), Halt> {
@@ -83,7 +83,7 @@ impl<'d, L: Ledger> Walk<'_, 'd, L> {
                 if let Some(said) = said {
                     self.ledger.stated(said, &has, step)?;
                 }
-                state.stitches = has;
+                self.count(state, &has, 0, &[]);
                 drop(state.needle.split_off_group());
                 self.advance(state, 1);
             }
@@ -119,7 +119,7 @@ impl<'d, L: Ledger> Walk<'_, 'd, L> {
 
     pub(super) fn hold(
         &mut self,
-        state: &mut State<'_>,
+        state: &mut State<'d>,
         step: &Step,
         name: Option<&str>,
     ) -> Result<(), Halt> {
@@ -213,7 +213,7 @@ impl<'d, L: Ledger> Walk<'_, 'd, L> {
         Ok(())
     }
 
-    fn leave_parts(&mut self, state: &mut State<'_>, name: &str, each: bool, left: Vec<Needle>) {
+    fn leave_parts(&mut self, state: &mut State<'d>, name: &str, each: bool, left: Vec<Needle>) {
         if each {
             let mut together = Needle::default();
             for needle in left {
@@ -262,7 +262,7 @@ impl<'d, L: Ledger> Walk<'_, 'd, L> {
 
     /// In a piece that mirrors another, what happens at the start of a row happens on the other
     /// side of the work: where that is not its turn, one row is worked first.
-    pub(super) fn mirror_side(&mut self, state: &mut State<'_>, step: &Step) {
+    pub(super) fn mirror_side(&mut self, state: &mut State<'d>, step: &Step) {
         let Some(piece) = state.mirror_of.filter(|_| state.setting == Setting::Flat) else {
             return;
         };

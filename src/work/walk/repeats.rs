@@ -3,11 +3,12 @@
 use super::super::ledger::{Because, Halt, Ledger, Need, Run, Trouble, Use, Why};
 use super::super::needle::{Needle, reversed};
 use super::super::row::work_row;
+use super::color::Written;
 use super::{MOST_ROWS, State, Walk};
 use crate::measure::Linear;
 use crate::source::Span;
 use crate::syntax::tree::{
-    Counts, Extent, Item, ItemKind, RowRange, Schedule, Setting, Side, Step, WhichRows,
+    Counts, Extent, ItemKind, RowRange, Schedule, Setting, Side, Step, WhichRows,
 };
 
 impl<'d, L: Ledger> Walk<'_, 'd, L> {
@@ -26,7 +27,7 @@ impl<'d, L: Ledger> Walk<'_, 'd, L> {
         let pattern = self.pattern(state, step, block);
         let before = state.needle.clone();
         let trial = self.trial(state, step, &list)?;
-        let counts_rows = list.iter().flatten().all(|items| !has_turn(items));
+        let counts_rows = list.iter().all(|row| !has_turn(row));
         let change = (&trial.in_work() - &before.in_work()).known();
         if change == Some(0) && counts_rows {
             let rows =
@@ -35,7 +36,8 @@ impl<'d, L: Ledger> Walk<'_, 'd, L> {
                 self.times_until(state, step, until, change)?;
             }
             let n = state.needle.in_work();
-            state.stitches = n.times(i64::from(rows));
+            let colors: Vec<_> = list.iter().map(|row| row.color).collect();
+            self.count(state, &n.times(i64::from(rows)), rows, &colors);
             // The rows after the last whole block leave the needle as they do.
             let rest = list.get(..(rows % block) as usize).unwrap_or(&[]);
             state.needle = self.trial(state, step, rest)?;
@@ -69,7 +71,7 @@ impl<'d, L: Ledger> Walk<'_, 'd, L> {
             }
             None => {
                 self.grow(state, (&before, &trial), &times, step.span)?;
-                let whole = list.iter().flatten().filter(|items| !has_turn(items)).count();
+                let whole = list.iter().filter(|row| row.items.is_some() && !has_turn(row)).count();
                 let whole = i64::try_from(whole).unwrap_or(0);
                 let rows = self.ledger.guess(&times).saturating_mul(whole).max(0);
                 let rows = u32::try_from(rows).unwrap_or(MOST_ROWS).min(MOST_ROWS);
@@ -86,12 +88,12 @@ impl<'d, L: Ledger> Walk<'_, 'd, L> {
         state: &mut State<'d>,
         step: &'d Step,
         rows: &WhichRows,
-    ) -> Result<Vec<Option<&'d [Item]>>, Halt> {
+    ) -> Result<Vec<Written<'d>>, Halt> {
         let rows = match rows {
             WhichRows::Range(range) => *range,
             WhichRows::Named(name) => {
                 return match state.by_name.get(name.value.as_str()) {
-                    Some((items, _)) => Ok(vec![Some(*items)]),
+                    Some((row, _)) => Ok(vec![*row]),
                     None => {
                         let names = state.by_name.keys().map(|n| (*n).to_owned()).collect();
                         let trouble = Trouble::NoRowNamed(name.value.clone(), names);
@@ -103,19 +105,19 @@ impl<'d, L: Ledger> Walk<'_, 'd, L> {
         Ok(match rows {
             RowRange::Numbered { first, last } => {
                 let mut list = Vec::new();
-                if let Some((from, items)) = state.and_all
+                if let Some((from, row)) = state.and_all
                     && last > state.last_number
                     && last >= from
                     && (last - from).is_multiple_of(2)
                     && last == state.last_number + 1
                 {
-                    state.named.insert(last, items);
+                    state.named.insert(last, row);
                     state.last_number = last;
-                    self.row(state, step, items)?;
+                    self.row(state, step, row)?;
                 }
                 for number in first..=last.min(first.saturating_add(10_000)) {
                     match state.named.get(&number) {
-                        Some(items) => list.push(Some(*items)),
+                        Some(row) => list.push(*row),
                         None => {
                             return Err(self.ledger.wrong(step.span, Trouble::NoSuchRow(number)));
                         }
@@ -138,11 +140,11 @@ impl<'d, L: Ledger> Walk<'_, 'd, L> {
         &mut self,
         state: &State<'d>,
         step: &'d Step,
-        list: &[Option<&'d [Item]>],
+        list: &[Written<'d>],
     ) -> Result<Needle, Halt> {
         let mut trial = state.needle.clone();
-        for items in list {
-            match items {
+        for row in list {
+            match row.items {
                 Some(items) => {
                     work_row(self.model, self.ledger, step, items, &mut trial, state.setting)?;
                 }
@@ -238,7 +240,7 @@ impl<'d, L: Ledger> Walk<'_, 'd, L> {
         &mut self,
         state: &mut State<'d>,
         step: &'d Step,
-        list: &[Option<&'d [Item]>],
+        list: &[Written<'d>],
         rates: &[(u32, u32)],
         (side, place): (Option<Side>, Span),
     ) -> Result<(), Halt> {
@@ -268,15 +270,9 @@ impl<'d, L: Ledger> Walk<'_, 'd, L> {
         &mut self,
         state: &mut State<'d>,
         step: &'d Step,
-        list: &[Option<&'d [Item]>],
+        list: &[Written<'d>],
     ) -> Result<(), Halt> {
-        for items in list {
-            match items {
-                Some(items) => self.row(state, step, items)?,
-                None => self.pass_row(state),
-            }
-        }
-        Ok(())
+        list.iter().try_for_each(|row| self.row(state, step, *row))
     }
 
     /// Lets every stretch grow `times` times by what it grew from `before` to `after`: so far as
@@ -303,6 +299,10 @@ impl<'d, L: Ledger> Walk<'_, 'd, L> {
     }
 }
 
-fn has_turn(items: &[Item]) -> bool {
-    items.iter().any(|i| matches!(i.kind, ItemKind::Turn | ItemKind::WrapTurn))
+fn has_turn(row: &Written<'_>) -> bool {
+    row.items
+        .iter()
+        .copied()
+        .flatten()
+        .any(|i| matches!(i.kind, ItemKind::Turn | ItemKind::WrapTurn))
 }

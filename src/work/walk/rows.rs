@@ -4,6 +4,7 @@ use super::super::fabric::{self, FabricCount};
 use super::super::ledger::{Because, Halt, Ledger, Need, Run, Trouble, Why};
 use super::super::needle::{Needle, reversed};
 use super::super::row::{RowDone, work_row};
+use super::color::Written;
 use super::{MOST_ROWS, State, Walk};
 use crate::measure::round::{Multiple, Toward, to_multiple};
 use crate::measure::{Exact, Length, Linear};
@@ -157,11 +158,13 @@ impl<'d, L: Ledger> Walk<'_, 'd, L> {
         }
         state.recounted = false;
         let rows = rows.unwrap_or(0).min(MOST_ROWS);
-        state.stitches = n.times(i64::from(rows));
+        let kind = fabric.or(state.established).map(|fabric| &fabric.kind);
+        let colors = self.fabric_colors(kind, pattern.map_or(0, |(_, done)| done));
+        self.count(state, &n.times(i64::from(rows)), rows, &colors);
         if rows % 2 == 1 && state.setting == Setting::Flat {
             state.needle.ahead = reversed(std::mem::take(&mut state.needle.ahead));
         }
-        state.recent.extend(std::iter::repeat_n(None, rows.min(64) as usize));
+        state.plain_rows(rows);
         if rows == 0 {
             state.at.side = None;
         }
@@ -264,15 +267,16 @@ impl<'d, L: Ledger> Walk<'_, 'd, L> {
     ) -> Result<(), Halt> {
         self.something(state, step)?;
         state.established = None;
+        let written = state.written(items);
         let mut times = 1;
         if let Some(label) = label {
             times = self.known(&label.next, step)?;
             if let Some(name) = &label.name {
                 let side = label.side.as_ref().map(|side| side.value);
-                state.by_name.insert(name.value.as_str(), (items, side));
+                state.by_name.insert(name.value.as_str(), (written, side));
             }
             if let (true, Some(side)) = (label.numbers.is_empty(), label.and_all) {
-                return self.all_rows(state, step, items, side);
+                return self.all_rows(state, step, written, side);
             }
             let mut first = None;
             let mut numbers = 0;
@@ -280,7 +284,7 @@ impl<'d, L: Ledger> Walk<'_, 'd, L> {
                 if let RowRange::Numbered { first: a, last: b } = *range {
                     let b = b.min(a.saturating_add(10_000));
                     for number in a..=b {
-                        state.named.insert(number, items);
+                        state.named.insert(number, written);
                     }
                     first.get_or_insert(a);
                     numbers += b - a + 1;
@@ -288,12 +292,12 @@ impl<'d, L: Ledger> Walk<'_, 'd, L> {
             }
             if let Some(first) = first {
                 if label.and_all.is_some() {
-                    state.and_all = Some((first, items));
+                    state.and_all = Some((first, written));
                 }
                 if first <= state.last_number {
                     // A new set of rows under the old numbers.
                     state.last_number = first - 1;
-                    state.and_all = label.and_all.map(|_| (first, items));
+                    state.and_all = label.and_all.map(|_| (first, written));
                 }
                 self.fill_in(state, step, first)?;
                 let contiguous = label.numbers.len() == 1;
@@ -303,7 +307,7 @@ impl<'d, L: Ledger> Walk<'_, 'd, L> {
             self.side(state, label);
         }
         for _ in 0..times.min(MOST_ROWS) {
-            self.row(state, step, items)?;
+            self.row(state, step, written)?;
         }
         self.ending(state, step);
         Ok(())
@@ -315,11 +319,11 @@ impl<'d, L: Ledger> Walk<'_, 'd, L> {
         &mut self,
         state: &mut State<'d>,
         step: &'d Step,
-        items: &'d [Item],
+        row: Written<'d>,
         side: Side,
     ) -> Result<(), Halt> {
         let first = if side == Side::Right { 1 } else { 2 };
-        state.and_all = Some((first, items));
+        state.and_all = Some((first, row));
         let its_turn = match state.setting {
             Setting::Flat => state.at.side.is_none_or(|next| next == side),
             Setting::Round => (state.last_number + 1) % 2 == first % 2 || side == Side::Right,
@@ -327,12 +331,12 @@ impl<'d, L: Ledger> Walk<'_, 'd, L> {
         if its_turn {
             let follows = state.last_number % 2 != first % 2 && side == Side::Wrong;
             let number = if follows { state.last_number + 1 } else { first };
-            state.named.insert(number, items);
+            state.named.insert(number, row);
             state.last_number = number;
             if state.setting == Setting::Flat {
                 state.at.side = Some(side);
             }
-            self.row(state, step, items)?;
+            self.row(state, step, row)?;
             self.ending(state, step);
         }
         Ok(())
@@ -353,7 +357,7 @@ impl<'d, L: Ledger> Walk<'_, 'd, L> {
         let mut list = Vec::new();
         for number in like {
             match state.named.get(&number) {
-                Some(items) => list.push(*items),
+                Some(row) => list.push(*row),
                 None => return Err(self.ledger.wrong(step.span, Trouble::NoSuchRow(number))),
             }
         }
@@ -361,7 +365,7 @@ impl<'d, L: Ledger> Walk<'_, 'd, L> {
         let mut numbers = label.each_number();
         let named = numbers.clone().count();
         let least = list.len().max(named).max(1);
-        for (index, items) in list.iter().cycle().take(least).enumerate() {
+        for (index, row) in list.iter().cycle().take(least).enumerate() {
             if let Some(number) = numbers.next() {
                 if index == 0 {
                     if number <= state.last_number {
@@ -369,10 +373,10 @@ impl<'d, L: Ledger> Walk<'_, 'd, L> {
                     }
                     self.fill_in(state, step, number)?;
                 }
-                state.named.insert(number, items);
+                state.named.insert(number, *row);
                 state.last_number = number;
             }
-            self.row(state, step, items)?;
+            self.row(state, step, *row)?;
         }
         self.ending(state, step);
         Ok(())
@@ -385,14 +389,14 @@ impl<'d, L: Ledger> Walk<'_, 'd, L> {
             let all = state
                 .and_all
                 .filter(|(first, _)| number >= *first && (number - first).is_multiple_of(2));
-            let items = match (all, state.named.get(&number)) {
-                (Some((_, items)), _) => items,
-                (None, Some(items)) => items,
+            let row = match (all, state.named.get(&number)) {
+                (Some((_, row)), _) => row,
+                (None, Some(row)) => *row,
                 (None, None) => return Ok(()),
             };
-            state.named.insert(number, items);
+            state.named.insert(number, row);
             state.last_number = number;
-            self.row(state, step, items)?;
+            self.row(state, step, row)?;
         }
         Ok(())
     }
@@ -409,15 +413,21 @@ impl<'d, L: Ledger> Walk<'_, 'd, L> {
         state.at.side = Some(said.value);
     }
 
+    /// Works a row; a plain one where no stitches are written.
     pub(super) fn row(
         &mut self,
         state: &mut State<'d>,
         step: &'d Step,
-        items: &'d [Item],
+        row: Written<'d>,
     ) -> Result<(), Halt> {
+        let Some(items) = row.items else {
+            state.take_color(row.color);
+            self.pass_row(state);
+            return Ok(());
+        };
         let RowDone { turns, held, worked } =
             work_row(self.model, self.ledger, step, items, &mut state.needle, state.setting)?;
-        state.stitches = &state.stitches + &worked;
+        self.count(state, &worked, 1, &[row.color]);
         if state.setting == Setting::Round {
             // A gap opens the round: what lies on both sides of its start is one group now.
             state.needle.open_at_gap();
@@ -436,7 +446,7 @@ impl<'d, L: Ledger> Walk<'_, 'd, L> {
         let side = state.at.side;
         self.advance(state, u32::from(turns == 0));
         state.at.side = side;
-        state.recent.push(Some(items));
+        state.recent.push(row);
         Ok(())
     }
 }

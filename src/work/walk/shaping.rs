@@ -12,7 +12,7 @@ use crate::syntax::tree::{
 impl<'d, L: Ledger> Walk<'_, 'd, L> {
     pub(super) fn even(
         &mut self,
-        state: &mut State<'_>,
+        state: &mut State<'d>,
         step: &Step,
         change: Change,
         amount: &Amount,
@@ -50,9 +50,9 @@ impl<'d, L: Ledger> Walk<'_, 'd, L> {
             state.needle.set_in_work(to.clone());
         }
         state.recounted |= from != to;
-        state.stitches = to.times(i64::from(rows));
+        self.count(state, &to.times(i64::from(rows)), rows, &[]);
         self.advance(state, rows);
-        state.recent.extend(std::iter::repeat_n(None, rows.min(64) as usize));
+        state.plain_rows(rows);
         Ok(())
     }
 
@@ -180,7 +180,7 @@ impl<'d, L: Ledger> Walk<'_, 'd, L> {
 
     pub(super) fn shape(
         &mut self,
-        state: &mut State<'_>,
+        state: &mut State<'d>,
         step: &Step,
         change: Change,
         each: &Counts,
@@ -192,8 +192,8 @@ impl<'d, L: Ledger> Walk<'_, 'd, L> {
             let rows = rows.min(MOST_ROWS);
             let average = &planned.before + &planned.after;
             let halves = average.known().unwrap_or(0).saturating_mul(i64::from(rows));
-            state.stitches = Linear::number(halves / 2);
-            state.recent.extend(std::iter::repeat_n(None, rows.min(64) as usize));
+            self.count(state, &Linear::number(halves / 2), rows, &[]);
+            state.plain_rows(rows);
             self.advance(state, rows);
         } else {
             state.at.side = None;
@@ -205,7 +205,7 @@ impl<'d, L: Ledger> Walk<'_, 'd, L> {
     /// The counts of a shaping, without its rows.
     fn shaping(
         &mut self,
-        state: &mut State<'_>,
+        state: &mut State<'d>,
         step: &Step,
         change: Change,
         each: &Counts,
@@ -238,7 +238,7 @@ impl<'d, L: Ledger> Walk<'_, 'd, L> {
     }
 
     /// Puts a change of count where it happens, so that markers stay where they are.
-    fn spread(&self, state: &mut State<'_>, place: ShapePlace, change: &Linear, after: &Linear) {
+    fn spread(&self, state: &mut State<'d>, place: ShapePlace, change: &Linear, after: &Linear) {
         if state.needle.markers() == 0 {
             state.needle.set_in_work(after.clone());
             return;
@@ -264,7 +264,7 @@ impl<'d, L: Ledger> Walk<'_, 'd, L> {
 
     pub(super) fn wedges(
         &mut self,
-        state: &mut State<'_>,
+        state: &mut State<'d>,
         step: &Step,
         change: Change,
         wedges: &Counts,
@@ -293,12 +293,12 @@ impl<'d, L: Ledger> Walk<'_, 'd, L> {
             .need(Need::NotNegative(after.clone()), &Why { place: schedule.span, because })?;
         let rows = planned.rows.unwrap_or(0).min(MOST_ROWS);
         let halves = (&before + &after).known().unwrap_or(0).saturating_mul(i64::from(rows));
-        state.stitches = Linear::number(halves / 2);
+        self.count(state, &Linear::number(halves / 2), rows, &[]);
         state.needle.set_in_work(after);
         if planned.rows.is_none() {
             state.at.side = None;
         }
-        state.recent.extend(std::iter::repeat_n(None, rows.min(64) as usize));
+        state.plain_rows(rows);
         self.advance(state, rows);
         self.ending(state, step);
         Ok(planned.shapings)
@@ -310,7 +310,7 @@ impl<'d, L: Ledger> Walk<'_, 'd, L> {
     /// than half of the flap and at least two wait.
     pub(super) fn turn_heel(
         &mut self,
-        state: &mut State<'_>,
+        state: &mut State<'d>,
         step: &Step,
         to: &Counts,
     ) -> Result<(), Halt> {
@@ -327,9 +327,10 @@ impl<'d, L: Ledger> Walk<'_, 'd, L> {
         // From a few stitches in the middle to all that are left.
         let narrow =
             self.ledger.guess(&left).saturating_mul(3).saturating_sub(self.ledger.guess(&flap));
-        state.stitches = Linear::number(narrow.saturating_add(4).saturating_mul(rows) / 2);
+        let worked = narrow.saturating_add(4).saturating_mul(rows) / 2;
+        self.count(state, &Linear::number(worked), 1, &[]);
         state.needle.set_in_work(left);
-        state.recent.extend(std::iter::repeat_n(None, usize::try_from(rows.min(64)).unwrap_or(0)));
+        state.plain_rows(u32::try_from(rows).unwrap_or(0));
         // As with any rows that turn before the end, the piece grows by the last alone.
         self.advance(state, 1);
         if state.setting == Setting::Flat && rows % 2 == 0 {
@@ -369,6 +370,7 @@ impl<'d, L: Ledger> Walk<'_, 'd, L> {
                         setting: state.setting,
                         next_side: at.side,
                         stitches: Linear::default(),
+                        by_color: Vec::new(),
                     };
                     self.visit(visit, inner);
                     shapings = &shapings + &done.shapings;
@@ -389,8 +391,8 @@ impl<'d, L: Ledger> Walk<'_, 'd, L> {
             rows = rows.max(room);
         }
         let n = state.needle.in_work();
-        state.stitches = n.times(i64::from(rows));
-        state.recent.extend(std::iter::repeat_n(None, rows.min(64) as usize));
+        self.count(state, &n.times(i64::from(rows)), rows, &[]);
+        state.plain_rows(rows);
         self.advance(state, rows);
         self.ending(state, step);
         Ok(shapings)

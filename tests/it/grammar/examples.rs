@@ -111,6 +111,7 @@ impl Reader<'_> {
             "word" => |t| t.chars().all(|c| c.is_alphanumeric() || "-'".contains(c)),
             "letter" => |t| t.len() == 1 && t.chars().all(char::is_alphabetic),
             "words" => |_| true,
+            "color" => |t| ["mc", "cc", "harbor blue"].contains(&t.to_lowercase().as_str()),
             "own-name" => |t| t.eq_ignore_ascii_case("bob"),
             "abbreviation" => |t| walewright::stitch::find(t).is_some(),
             "finding-name" => |t| Code::from_name(t).is_some(),

@@ -4,8 +4,9 @@
 //! their length. What the cap then has over the armhole is held against what
 //! the author let it have, and the slope given the rows that come nearest.
 
-use super::choose::{ChosenRate, SizePlan, spread};
+use super::choose::{ChosenRate, SizePlan};
 use super::goal::Goal;
+use super::rates::{Shape, spread};
 use super::set_in::{Numbers, SetIn, read, set_in, tolerance};
 use super::setup::Setup;
 use crate::measure::{Gauge, Length, Linear, SizeId};
@@ -76,7 +77,7 @@ impl Numbers for Planned<'_, '_> {
         }
         self.plan.schedules.get(&schedule.span).cloned().or_else(|| {
             let wanted = self.stitches(visit.shapings.as_ref()?)?;
-            Some(super::choose::written(schedule, self.caps.from, visit, wanted))
+            Some(super::rates::written(schedule, self.caps.from, visit, wanted))
         })
     }
 
@@ -137,7 +138,8 @@ impl Caps<'_, '_> {
             (too_far, rates, off)
         };
         let tried = |other: u32| {
-            let rates = spread(schedule, self.from, old, shapings, Some(other), false).ok()?;
+            let rates =
+                spread(schedule, self.from, old, shapings, Some(other), Shape::Edge).ok()?;
             let words = rates.len();
             let numbers = Planned { caps: self, plan, values, slope: Some((span, rates)) };
             let length = self.with_rows(step, (rows, other), now.sleeve, &numbers)?;

@@ -4,16 +4,17 @@
 use super::caps::{Caps, FittedCap};
 use super::derive::{self, Follower, RowDerivation, exactly, meet, value};
 use super::goal::Goal;
+use super::rates::{Shape, spread};
 use super::set_in;
 use super::setup::{BandJoin, Intent, Planner, Reason, Room, Setup, Sloping, Start};
 use super::solve::{Clash, Failure, Member, Relaxation, relaxations, solve};
 use super::system::{Requirement, System};
-use super::taper::{Ending, Order, Rate, Step as TaperStep, Taper, TooFewRows};
+use super::taper::TooFewRows;
 use crate::measure::round::{Multiple, Toward, to_multiple};
-use crate::measure::{Exact, Gauge, Length, Linear, Rows, SizeId, Unit, exact};
+use crate::measure::{Exact, Gauge, Length, SizeId, Unit, exact};
 use crate::model::{GaugeId, Model};
 use crate::source::Span;
-use crate::syntax::tree::{Action, Every, Extent, Lengths, Lies, Schedule, Setting, Step};
+use crate::syntax::tree::{Action, Extent, Lengths, Lies, Schedule, Setting, Step};
 use crate::syntax::visit;
 use crate::work::ledger::{Trouble, Why};
 use crate::work::trace::{Trace, Visit};
@@ -471,7 +472,12 @@ fn schedules(
         let wanted = value(shapings, values);
         plan.numbers.remove(&schedule.span);
         let Some(visit) = visit else { return };
-        match spread(schedule, from, visit, wanted, *rows, wedges) {
+        let shape = match wedges {
+            true => Shape::Wedges,
+            false if setup.curves.contains(&schedule.span) => Shape::Curve,
+            false => Shape::Edge,
+        };
+        match spread(schedule, from, visit, wanted, *rows, shape) {
             Ok(rates) => {
                 plan.schedules.insert(schedule.span, rates);
             }
@@ -491,170 +497,6 @@ fn schedules(
         }
     }
     failure.map_or(Ok(()), Err)
-}
-
-/// So many shapings over so many rows: as the author wrote them where both are
-/// the same, and else spread anew.
-pub(super) fn spread(
-    schedule: &Schedule,
-    from: SizeId,
-    visit: &Visit,
-    wanted: i64,
-    rows: Option<u32>,
-    wedges: bool,
-) -> Result<Vec<ChosenRate>, TooFewRows> {
-    let written = written(schedule, from, visit, wanted);
-    let old_rows = visit.rows_after - visit.rows_before;
-    let same = visit.shapings.as_ref().and_then(Linear::known) == Some(wanted);
-    if same && rows.is_none_or(|rows| rows == old_rows) {
-        return Ok(written);
-    }
-    let rows = rows.unwrap_or(0);
-    let mut taper = taper(schedule, visit, wanted, rows, wedges);
-    let tight = visit.setting == Setting::Flat && wanted.saturating_mul(2) > i64::from(rows);
-    if tight {
-        // Only what must fit at any price is given so few rows: it goes at two
-        // rates, the faster towards the top.
-        taper = Taper { step: TaperStep::EveryRow, order: Order::SlowerFirst, ..taper };
-    } else if let Some(rates) = in_segments(&written, &taper) {
-        return Ok(rates);
-    }
-    let rate = |rate: &Rate| ChosenRate { every: rate.every.0, times: rate.times };
-    Ok(taper.schedule()?.rates.iter().map(rate).collect())
-}
-
-/// The rates the author wrote, for one size.
-pub(super) fn written(
-    schedule: &Schedule,
-    size: SizeId,
-    visit: &Visit,
-    wanted: i64,
-) -> Vec<ChosenRate> {
-    let mut left = wanted;
-    let mut rates = Vec::new();
-    for rate in &schedule.rates {
-        let every = match &rate.every {
-            Every::Row | Every::Next => 1,
-            Every::Side(_) if visit.setting == Setting::Flat => 2,
-            Every::Side(_) => 1,
-            Every::Nth(counts) => match counts.given.get(size) {
-                Some(&n) => n,
-                None => continue,
-            },
-        };
-        let times = match &rate.times {
-            Some(counts) => match counts.given.get(size) {
-                Some(&n) => n,
-                None => continue,
-            },
-            None if rate.every == Every::Next => 1,
-            None => u32::try_from(left.max(0)).unwrap_or(0),
-        };
-        left -= i64::from(times);
-        rates.push(ChosenRate { every, times });
-    }
-    rates
-}
-
-/// A curve of three rates or more (a sleeve cap: fast, slow, fast) keeps them in
-/// their order: each its part of the shapings and of the rows. `None` for
-/// fewer rates, and where the parts do not come out in the rows there are.
-fn in_segments(written: &[ChosenRate], taper: &Taper) -> Option<Vec<ChosenRate>> {
-    if written.len() < 3 || taper.first.is_some() {
-        return None;
-    }
-    let step = match taper.step {
-        TaperStep::EveryRow => 1,
-        TaperStep::EverySecondRow => 2,
-    };
-    let times: Vec<u32> = written.iter().map(|rate| rate.times).collect();
-    let rows: Vec<u32> = written.iter().map(|rate| rate.every * rate.times).collect();
-    let times = shared(taper.shapings, &times);
-    let rows = shared(taper.rows.0 / step, &rows);
-    let mut rates: Vec<ChosenRate> = Vec::new();
-    let mut left = i64::from(taper.rows.0 / step);
-    let mut slowest = (0, 0);
-    for (own, (times, rows)) in written.iter().zip(times.into_iter().zip(rows)) {
-        if times == 0 {
-            continue;
-        }
-        // The nearest whole interval.
-        let every = ((2 * rows + times) / (2 * times)).max(1);
-        left -= i64::from(every * times);
-        slowest = slowest.max((own.every, rates.len()));
-        rates.push(ChosenRate { every: every * step, times });
-    }
-    // Rows left over lengthen the author's slowest rate, rows too many shorten it.
-    let slowest = slowest.1;
-    let rate = *rates.get(slowest)?;
-    let (whole, odd) =
-        (left.div_euclid(i64::from(rate.times)), left.rem_euclid(i64::from(rate.times)));
-    let every = u32::try_from(i64::from(rate.every) + whole * i64::from(step)).ok()?;
-    let odd = u32::try_from(odd).ok()?;
-    if every < step {
-        return None;
-    }
-    let longer = ChosenRate { every: every + step, times: odd };
-    let shorter = ChosenRate { every, times: rate.times - odd };
-    let both = [longer, shorter].into_iter().filter(|r| r.times > 0);
-    rates.splice(slowest..=slowest, both);
-    // Where the gauge leaves no difference between two rates they are one.
-    rates.dedup_by(|next, rate| {
-        let same = next.every == rate.every;
-        if same {
-            rate.times += next.times;
-        }
-        same
-    });
-    Some(rates)
-}
-
-/// A number of whole things in the proportion of the parts, the largest
-/// remainders first.
-fn shared(total: u32, parts: &[u32]) -> Vec<u32> {
-    let sum: u64 = parts.iter().map(|&p| u64::from(p)).sum::<u64>().max(1);
-    let exact = |part: u32| u64::from(total) * u64::from(part);
-    let mut shares: Vec<u64> = parts.iter().map(|&p| exact(p) / sum).collect();
-    let mut order: Vec<usize> = (0..parts.len()).collect();
-    order.sort_by_key(|&i| std::cmp::Reverse(parts.get(i).map_or(0, |&p| exact(p) % sum)));
-    let short = u64::from(total) - shares.iter().sum::<u64>();
-    for &index in order.iter().take(usize::try_from(short).unwrap_or(0)) {
-        if let Some(share) = shares.get_mut(index) {
-            *share += 1;
-        }
-    }
-    shares.into_iter().map(|s| u32::try_from(s).unwrap_or(u32::MAX)).collect()
-}
-
-fn taper(schedule: &Schedule, visit: &Visit, wanted: i64, rows: u32, wedges: bool) -> Taper {
-    let flat = visit.setting == Setting::Flat;
-    let every_row = schedule.rates.iter().any(|rate| match &rate.every {
-        Every::Row | Every::Next => true,
-        Every::Side(_) => false,
-        Every::Nth(counts) => counts.given.values().any(|n| n % 2 == 1),
-    });
-    let interval = |index: usize| match schedule.rates.get(index).map(|r| &r.every) {
-        Some(Every::Nth(counts)) => counts.given.values().next().copied(),
-        Some(Every::Row | Every::Next) => Some(1),
-        Some(Every::Side(_)) => Some(2),
-        None => None,
-    };
-    let order = match (interval(0), interval(1)) {
-        (Some(a), Some(b)) if a > b => Order::SlowerFirst,
-        (Some(_), Some(_)) => Order::FasterFirst,
-        // A crown closes faster towards its top; other edges slope most at first.
-        _ if wedges => Order::SlowerFirst,
-        _ => Order::FasterFirst,
-    };
-    let next = matches!(schedule.rates.first().map(|r| &r.every), Some(Every::Next));
-    let shapings = u32::try_from(wanted.max(0)).unwrap_or(0);
-    Taper {
-        step: if flat && !every_row { TaperStep::EverySecondRow } else { TaperStep::EveryRow },
-        order,
-        ending: Ending::OnShaping,
-        first: next.then_some(Rows(1)),
-        ..Taper::new(Rows(rows), shapings)
-    }
 }
 
 fn derivation(
@@ -712,36 +554,4 @@ fn shaped_apart(setup: &Setup, intent: &Intent) -> Option<Asked> {
     let tied = near.iter().map(|other| other.place).collect();
     let words = format!("shaping changes the count by {by} at a time");
     Some(Asked { place: intent.place, words, tied })
-}
-
-#[cfg(test)]
-mod tests {
-    use super::*;
-
-    fn rates(all: &[(u32, u32)]) -> Vec<ChosenRate> {
-        all.iter().map(|&(every, times)| ChosenRate { every, times }).collect()
-    }
-
-    fn segments(written: &[(u32, u32)], rows: u32, shapings: u32) -> Option<Vec<ChosenRate>> {
-        let taper = Taper { step: TaperStep::EverySecondRow, ..Taper::new(Rows(rows), shapings) };
-        in_segments(&rates(written), &taper)
-    }
-
-    #[test]
-    fn a_cap_keeps_its_order_of_rates() {
-        // 6 + 2 + 5 shapings over 12 + 8 + 10 rows.
-        let cap = [(2, 6), (4, 2), (2, 5)];
-        assert_eq!(segments(&cap, 30, 13), Some(rates(&cap)), "its own rows and shapings");
-        let finer = segments(&cap, 38, 16).expect("a cap");
-        assert_eq!(finer.iter().map(|r| r.times).sum::<u32>(), 16);
-        assert_eq!(finer.iter().map(|r| r.times * r.every).sum::<u32>(), 38);
-        assert_eq!(segments(&[(2, 6), (4, 2)], 20, 8), None, "two rates are a taper");
-        assert_eq!(segments(&cap, 20, 13), None, "more shapings than rows");
-    }
-
-    #[test]
-    fn shares_sum_to_the_whole() {
-        assert_eq!(shared(16, &[6, 2, 5]), [7, 3, 6]);
-        assert_eq!(shared(0, &[6, 2]), [0, 0]);
-    }
 }

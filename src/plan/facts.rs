@@ -6,8 +6,8 @@
 //! is chosen and nothing is worded. Pages show what these functions give.
 
 use super::band::{BandGauge, Fit, Lies, Meeting};
-use super::choose::written;
 use super::heel::{Heel, Turned};
+use super::rates::written_with_words;
 use super::spacing::{EvenChange, IncreaseMethod, Setting as Spaced, Spacing};
 use super::taper::{Rate, Schedule};
 use crate::measure::{Exact, Given, Length, Linear, Rows, SizeId, Stitches};
@@ -398,9 +398,9 @@ pub fn side_of_heel(visit: &Visit) -> Option<Side> {
 /// A shaping schedule as it is worked in one size, with "as often as needed"
 /// counted. `begins` is the side of its first row, where it is known.
 ///
-/// The last of so many rows is the shaped one ("every 8th row"). But where
-/// the first rate names a side and the work is on that side already, its very
-/// first row is shaped, and all that follows comes a row earlier.
+/// The last of so many rows is the shaped one ("every 8th row"). But where a rate
+/// names a side and the work has come to that side already, the very next row is
+/// shaped, and all that follows comes a row earlier.
 #[must_use]
 pub fn worked_schedule(
     schedule: &tree::Schedule,
@@ -409,30 +409,27 @@ pub fn worked_schedule(
     begins: Option<Side>,
 ) -> Schedule {
     let wanted = visit.shapings.as_ref().and_then(Linear::known).unwrap_or(0);
-    let rates = written(schedule, size, visit, wanted);
-    let mut rates: Vec<Rate> = rates
-        .iter()
-        .filter(|rate| rate.times > 0)
-        .map(|rate| Rate { every: Rows(rate.every), times: rate.times })
-        .collect();
-    let named = match schedule.rates.first().map(|rate| &rate.every) {
-        Some(Every::Side(side)) => Some(*side),
-        _ => None,
-    };
-    let at_once = visit.setting == Setting::Flat && named.is_some() && named == begins;
-    match rates.first_mut() {
-        Some(first) if at_once && first.every.0 == 2 => {
-            first.times -= 1;
-            rates.insert(0, Rate { every: Rows(1), times: 1 });
-            rates.retain(|rate| rate.times > 0);
-            Schedule { rates, plain_after: Rows(1) }
+    let begins = begins.filter(|_| visit.setting == Setting::Flat);
+    let mut worked = Schedule::default();
+    for (rate, every) in written_with_words(schedule, size, visit, wanted) {
+        let rate = Rate { every: Rows(rate.every), times: rate.times };
+        let next = begins.map(|side| if worked.rows().0 % 2 == 0 { side } else { side.other() });
+        let at_once = matches!(every, Every::Side(side) if Some(*side) == next);
+        if at_once && worked.plain_after == Rows(0) && rate.every == Rows(2) && rate.times > 0 {
+            worked.rates.push(Rate { every: Rows(1), times: 1 });
+            worked.rates.push(Rate { times: rate.times - 1, ..rate });
+            worked.plain_after = Rows(1);
+        } else {
+            worked.rates.push(rate);
         }
-        _ => Schedule { rates, plain_after: Rows(0) },
     }
+    worked.rates.retain(|rate| rate.times > 0);
+    worked
 }
 
 /// Whether every shaping that is said to be on a side falls on it, as far as
-/// can be told: with it, rows can be told by their numbers.
+/// can be told: with it, rows can be told by their numbers. Rows that are shaped one
+/// after the other are on either side.
 #[must_use]
 pub fn keeps_its_sides(
     schedule: &tree::Schedule,
@@ -454,5 +451,13 @@ pub fn keeps_its_sides(
     let odd = side == begins;
     let worked = worked_schedule(schedule, visit, size, Some(begins));
     let all = i64::from(worked.shapings()) == wanted;
-    all && worked.shaped_rows().all(|row| (row.0 % 2 == 1) == odd)
+    let mut row = 0_u32;
+    let on_its_side = |rate: &Rate| {
+        let first = row.saturating_add(rate.every.0);
+        row = row.saturating_add(rate.every.0.saturating_mul(rate.times));
+        let one_side = rate.times == 1 || rate.every.0.is_multiple_of(2);
+        let one_after_the_other = rate.times > 1 && rate.every == Rows(1);
+        one_after_the_other || (one_side && (first % 2 == 1) == odd)
+    };
+    all && worked.rates.iter().all(on_its_side)
 }

@@ -74,7 +74,7 @@ impl Numbers for Written<'_, '_> {
 
     fn rates(&self, schedule: &Schedule, visit: &Visit) -> Option<Vec<ChosenRate>> {
         let wanted = visit.shapings.as_ref().and_then(Linear::known)?;
-        Some(super::choose::written(schedule, self.trace.size, visit, wanted))
+        Some(super::rates::written(schedule, self.trace.size, visit, wanted))
     }
 
     fn stitches(&self, linear: &Linear) -> Option<i64> {
@@ -128,9 +128,11 @@ pub(crate) fn is_sleeve(model: &Model<'_>, piece: usize) -> bool {
     piece.is_some_and(|piece| piece.name.value.to_lowercase().contains("sleeve"))
 }
 
-fn measures_armhole(step: &Step) -> bool {
-    matches!(&step.action, Action::Work { extent: Extent::Until { from, .. }, .. }
-        if matches!(&from.value, From::Named(name) if name.eq_ignore_ascii_case("armhole")))
+/// Whether a step, or one it holds, works until a length from the armhole.
+pub(crate) fn measures_armhole(step: &Step) -> bool {
+    let own = matches!(&step.action, Action::Work { extent: Extent::Until { from, .. }, .. }
+        if matches!(&from.value, From::Named(name) if name.eq_ignore_ascii_case("armhole")));
+    own || step.steps.iter().any(measures_armhole)
 }
 
 struct Drawn {

@@ -15,7 +15,7 @@ use crate::syntax::front::LengthChange;
 use crate::syntax::tree::{Action, Counts, Expr, Extent, Lengths, Lies, Mark, Step};
 use crate::work::ledger::{Halt, Need, Trouble, Why};
 use crate::work::trace::{Trace, Visit};
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 
 mod aims;
 mod ledger;
@@ -101,6 +101,8 @@ pub(crate) struct Setup {
     pub(crate) lengths: BTreeMap<Span, Length>,
     /// Edges that slope from a bind-off, which may be sewn to one another.
     pub(crate) slopes: Vec<Sloping>,
+    /// Schedules of armholes and necks, which keep their curve.
+    pub(crate) curves: BTreeSet<Span>,
     /// By how many rows each schedule could be shorter.
     pub(crate) slack: BTreeMap<Span, u32>,
     /// Schedules: shaping rows over rows.
@@ -199,6 +201,10 @@ pub(crate) struct Planner<'a, 'd> {
     open: Vec<Span>,
     gauge: Option<GaugeId>,
     piece: usize,
+    /// Rows of the piece when it was last worked until a length, by the pattern and now.
+    measured: Option<(u32, u32)>,
+    /// Rows of the piece so far.
+    rows_so_far: u32,
     /// The step before bound off an edge.
     on_an_edge: bool,
 }
@@ -232,6 +238,7 @@ impl<'a, 'd> Planner<'a, 'd> {
                 spread: BTreeMap::new(),
                 lengths: BTreeMap::new(),
                 slopes: Vec::new(),
+                curves: BTreeSet::new(),
                 slack: BTreeMap::new(),
                 schedules: BTreeMap::new(),
                 evens: BTreeMap::new(),
@@ -250,6 +257,8 @@ impl<'a, 'd> Planner<'a, 'd> {
             open: Vec::new(),
             gauge: model.default_gauge(),
             piece: 0,
+            measured: None,
+            rows_so_far: 0,
             on_an_edge: false,
         }
     }

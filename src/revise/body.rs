@@ -1,6 +1,7 @@
 //! Edits of the instructions and of live numbers in prose.
 
 use super::Edit;
+use super::clauses::clauses;
 use crate::diag::words::{self, capitalised};
 use crate::measure::{Given, Length, SizeId};
 use crate::model::Model;
@@ -231,16 +232,14 @@ impl Writer<'_, '_> {
     }
 
     fn rates(&self, schedule: &Schedule, chosen: &[&[ChosenRate]], counted: bool) -> String {
-        let most = chosen.iter().map(|rates| rates.len()).max().unwrap_or(0).max(1);
         let is_rows = self.source.slice(schedule.span).contains("row");
         let row = if is_rows { "row" } else { "round" };
-        let clauses = (0..most).map(|index| {
-            let rate = |rates: &&[ChosenRate]| rates.get(index).copied();
-            let every: Vec<Option<u32>> = chosen.iter().map(|r| rate(r).map(|r| r.every)).collect();
-            let times = chosen.iter().map(|rates| match rate(rates) {
+        let clauses = clauses(chosen, counted).into_iter().enumerate().map(|(index, rates)| {
+            let every: Vec<Option<u32>> = rates.iter().map(|r| r.map(|r| r.every)).collect();
+            let times = rates.iter().zip(chosen).map(|(rate, all)| match rate {
                 Some(rate) => Some(rate.times),
                 // A size without any shaping shapes no times.
-                None => (index == 0).then_some(0),
+                None => (index == 0 && all.is_empty()).then_some(0),
             });
             let times: Vec<Option<u32>> = times.collect();
             let when = interval(schedule, row, &every, &times);

@@ -5,6 +5,7 @@
 //! else one a size.
 
 mod body;
+mod clauses;
 pub mod finished;
 mod front;
 pub mod yarn;

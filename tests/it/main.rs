@@ -5,6 +5,7 @@ mod browser;
 mod catalogue;
 mod cli;
 mod colors;
+mod curves;
 mod diff;
 mod digest;
 mod docs;

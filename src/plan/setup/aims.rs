@@ -1,5 +1,6 @@
 //! What the counts aim at: plateaus, edges, and how bands lie.
 
+use super::super::set_in::measures_armhole;
 use super::super::system::{Aim, Weighted};
 use super::{BandJoin, Edge, Intent, Live, Planner, Reason, Setup, Shaped, Sloping, tolerance};
 use crate::measure::{Exact, Given, Length, Linear, SizeId, Unknown, exact};
@@ -118,6 +119,20 @@ impl Planner<'_, '_> {
         if let Some((old, rows)) = rows.filter(|_| slopes && self.on_an_edge) {
             let (piece, place) = (self.piece, schedule.span);
             self.setup.slopes.push(Sloping { piece, place, old, rows });
+        }
+    }
+
+    /// Whether a shaping is of an armhole or a neck, which curve, and not of a raglan or a sleeve.
+    pub(super) fn is_curve(&self, step: &Step) -> bool {
+        let Action::Shape { change, place, .. } = &step.action else { return false };
+        let armhole = || {
+            let piece = self.model.pieces.get(self.piece);
+            piece.is_some_and(|piece| piece.steps.iter().any(|step| measures_armhole(step)))
+        };
+        match place {
+            ShapePlace::NeckEdge | ShapePlace::ArmholeEdge => true,
+            ShapePlace::EachEnd => *change == Change::Decrease && self.on_an_edge && armhole(),
+            _ => false,
         }
     }
 

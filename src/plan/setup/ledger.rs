@@ -7,7 +7,7 @@ use crate::measure::{Density, Exact, Given, Length, Linear, exact};
 use crate::model::GaugeId;
 use crate::source::Span;
 use crate::syntax::tree::{
-    Action, BindOff, Counts, Every, Item, ItemKind, Lengths, Mark, Schedule, Setting, Step,
+    Action, BindOff, Counts, Every, Extent, Item, ItemKind, Lengths, Mark, Schedule, Setting, Step,
 };
 use crate::work::ledger::{Because, Halt, Ledger, Need, Planned, Run, Trouble, Use, Why};
 use crate::work::trace::Visit;
@@ -200,17 +200,34 @@ impl Ledger for Planner<'_, '_> {
             },
         };
         self.sewn(step, &shapings, old_shapings);
+        // A piece worked as another is shaped over the same rows.
+        if let Some((_, rows)) = self.setup.schedules.get(&schedule.span) {
+            return Ok(Planned { shapings, rows: *rows });
+        }
+        let curve = self.is_curve(step);
+        if curve {
+            self.setup.curves.insert(schedule.span);
+        }
         let rows = old_rows.map(|rows| {
             let ratio = self.row_ratio(gauge);
             let flat = self.old_visit(step).is_some_and(|v| v.setting == Setting::Flat);
             let multiple = if flat { Multiple::new(2, rows % 2) } else { Multiple::ANY };
-            let scaled = to_multiple(exact(i64::from(rows), 1) * ratio, multiple, Toward::Nearest);
+            // Bind-offs take as many rows at any gauge: what they take less of the height of a
+            // curve is worked over it.
+            let before = if curve { self.rows_behind(step, ratio) } else { exact(0, 1) };
+            let exact_rows = exact(i64::from(rows), 1) * ratio + before;
+            let scaled = to_multiple(exact_rows, multiple, Toward::Nearest).max(0);
             let wanted = self.guess(&shapings).max(0);
             let least = wanted.saturating_mul(least_interval(schedule, flat));
+            // A curve that would end a stitch and two rows too high is shaped on every row first.
+            let every = least_interval(schedule, flat);
+            let crowded = curve && least > scaled + i64::from(FEW_ROWS) + every;
+            let least = if crowded { wanted } else { least };
             // One rate throughout is easier to knit: keep it where the length allows.
             let same = old_shapings == Some(wanted) && ratio == exact(1, 1);
+            let shape = (curve.then_some(exact_rows), wedges);
             let single =
-                if same { None } else { self.single_rate(schedule, wanted, scaled, flat, wedges) };
+                if same { None } else { self.single_rate(schedule, wanted, scaled, flat, shape) };
             let rows = single.unwrap_or(scaled);
             let fewer = self.room.fewer.get(&schedule.span).copied().unwrap_or(0);
             let rows = match self.room.slopes.get(&schedule.span) {
@@ -316,6 +333,7 @@ impl Ledger for Planner<'_, '_> {
         let old = self.old_visit(step);
         *self.seen.entry(step.span).or_insert(0) += 1;
         self.mirror();
+        self.note_rows(visit, old, step);
         self.piece = visit.piece;
         self.on_an_edge =
             matches!(step.action, Action::BindOff { amount: BindOff::StartOfNext { .. } });
@@ -424,16 +442,43 @@ impl Planner<'_, '_> {
         whole(rows)
     }
 
+    /// Notes how far the work has come, and where it was last measured.
+    fn note_rows(&mut self, visit: &Visit, old: Option<&Visit>, step: &Step) {
+        // Shapings at the same time do not come one after the other.
+        if visit.height_before == visit.height_after {
+            return;
+        }
+        let measured = matches!(step.action, Action::Work { extent: Extent::Until { .. }, .. });
+        if visit.piece != self.piece {
+            self.measured = None;
+        }
+        if let Some(old) = old.filter(|_| measured) {
+            self.measured = Some((old.rows_after, visit.rows_after));
+        }
+        self.rows_so_far = visit.rows_after;
+    }
+
+    /// By how many rows the work lies behind the heights of the pattern before a step, since it
+    /// was last measured; less than nothing where it is ahead.
+    fn rows_behind(&self, step: &Step, ratio: Exact) -> Exact {
+        let (Some((own_from, from)), Some(old)) = (self.measured, self.old_visit(step)) else {
+            return exact(0, 1);
+        };
+        let rows = |to: u32, from: u32| exact(i64::from(to) - i64::from(from), 1);
+        rows(old.rows_before, own_from) * ratio - rows(self.rows_so_far, from)
+    }
+
     /// The rows of `wanted` shapings at one even rate, where the author had one
     /// rate: the author's own where it comes within two rows, or else the nearest
-    /// whose length stays within a twentieth, or three rows.
+    /// whose length stays within a twentieth, or three rows. Either may be off a
+    /// curve, that goes over so many rows, by two rows and a stitch.
     fn single_rate(
         &self,
         schedule: &Schedule,
         wanted: i64,
         rows: i64,
         flat: bool,
-        wedges: bool,
+        (curve, wedges): (Option<Exact>, bool),
     ) -> Option<i64> {
         let [rate] = schedule.rates.as_slice() else { return None };
         if wanted == 0 {
@@ -444,9 +489,18 @@ impl Planner<'_, '_> {
             Every::Side(_) => 2,
             Every::Nth(counts) => i64::from(*counts.given.get(self.from)?),
         };
-        let own = own * wanted;
-        if (own - rows).abs() <= 2 {
-            return Some(own);
+        let few = i64::from(FEW_ROWS);
+        let near_curve = |every: i64, curve: Exact| {
+            let off = exact(every * wanted, 1) - curve;
+            let may = exact(few + every, 1);
+            -may <= off && off <= may
+        };
+        let near_enough = match curve {
+            Some(curve) => near_curve(own, curve),
+            None => (own * wanted - rows).abs() <= few,
+        };
+        if near_enough {
+            return Some(own * wanted);
         }
         let step = least_interval(schedule, flat);
         let near = exact(rows, wanted);
@@ -455,7 +509,11 @@ impl Planner<'_, '_> {
         let total = every * wanted;
         let off = (total - rows).abs();
         let share = if wedges { 8 } else { 20 };
-        (off * share <= rows || off <= 3).then_some(total)
+        let fits = match curve {
+            Some(curve) => near_curve(every, curve),
+            None => off * share <= rows || off <= 3,
+        };
+        fits.then_some(total)
     }
 
     /// Whether the number that sets the count is `?`.
@@ -492,7 +550,7 @@ fn set_by(step: &Step) -> Span {
         | Action::RepeatAt { schedule, .. } => {
             schedule.until.as_ref().map_or(schedule.span, |until| until.span)
         }
-        Action::Repeat { extent: crate::syntax::tree::Extent::UntilCount(until), .. } => until.span,
+        Action::Repeat { extent: Extent::UntilCount(until), .. } => until.span,
         Action::PickUp { amount: PickUp::Count(counts), .. } | Action::TurnHeel { to: counts } => {
             counts.span
         }

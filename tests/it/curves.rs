@@ -1,0 +1,245 @@
+//! Armholes and necks keep their curve at another gauge.
+//!
+//! What is compared are the outlines of the pieces, old and new, as they are drawn: no
+//! point of the new lies farther from the old than a stitch to the side and two rows up
+//! or down. Beside that there is only what cannot be otherwise. The widths of the
+//! pieces are whole stitches; and rows that are bound off or worked plain one by one
+//! are as many at any gauge, and so higher or lower than they were.
+
+use crate::patterns::{all, rewritten, samples, targets, targets_of};
+use walewright::Checked;
+use walewright::measure::{Exact, Length, Unit, decimal, exact};
+use walewright::model::Model;
+use walewright::plan::outline::{Slab, outline};
+use walewright::source::Source;
+use walewright::syntax;
+use walewright::syntax::tree::{Action, BindOff, Document, Extent, Item, ItemKind, Step};
+use walewright::work::{Trace, Visit};
+
+/// A point of an outline: to the side, and up from the foot of the armhole.
+type Point = (Length, Length);
+
+/// A straight piece of an outline.
+type Line = (Point, Point);
+
+/// What is drawn of a piece between the foot of its armhole and its shoulder.
+struct Drawn {
+    /// The left and the right edges.
+    sides: [Vec<Line>; 2],
+    /// How wide it is at the foot.
+    width: Length,
+    /// Rows that are as many at any gauge.
+    fixed: u32,
+}
+
+/// Whether a row binds stitches off, or takes a few rows by number.
+fn keeps_its_rows(step: &Step) -> bool {
+    let binds = |item: &Item| matches!(item.kind, ItemKind::BindOff(_));
+    match &step.action {
+        Action::BindOff { .. } => true,
+        Action::Row { items, .. } => items.iter().any(binds),
+        Action::Work { extent: Extent::Rows(_), .. } => true,
+        _ => false,
+    }
+}
+
+fn drawn(model: &Model<'_>, trace: &Trace, piece: usize) -> Option<Drawn> {
+    let mut steps: Vec<&Step> = Vec::new();
+    model.each_step(&mut |_, step| steps.push(step));
+    let own: Vec<(&Visit, &Step)> = trace
+        .visits
+        .iter()
+        .filter(|visit| visit.piece == piece)
+        .filter_map(|visit| Some((visit, *steps.iter().find(|step| step.span == visit.step)?)))
+        .collect();
+    let begins = |step: &Step| {
+        matches!(step.action, Action::BindOff { amount: BindOff::StartOfNext { .. } })
+    };
+    let measured =
+        |step: &Step| matches!(step.action, Action::Work { extent: Extent::Until { .. }, .. });
+    let first = own.iter().position(|(_, step)| begins(step))?;
+    let last = own.iter().rposition(|(_, step)| measured(step)).filter(|last| *last > first)?;
+    let (foot, top) = (own[first].0.height_before, own[last].0.height_after);
+    let slabs: Vec<Slab> = outline(model, trace, piece)?.slabs;
+    let above: Vec<&Slab> = slabs.iter().filter(|s| s.bottom >= foot && s.bottom < top).collect();
+    let side = |of: fn((Length, Length)) -> Length| {
+        let mut lines: Vec<Line> = Vec::new();
+        for slab in &above {
+            let from = (of(slab.below), slab.bottom - foot);
+            let to = (of(slab.above), slab.top - foot);
+            // A step to the side, where stitches were bound off.
+            let tread = lines.last().map(|(_, end)| *end).filter(|end| end.1 == from.1);
+            lines.extend(tread.map(|end| (end, from)));
+            lines.push((from, to));
+        }
+        lines
+    };
+    let below = slabs.iter().rev().find(|slab| slab.top <= foot)?;
+    let fixed = own[first..=last].iter().filter(|(_, step)| keeps_its_rows(step));
+    Some(Drawn {
+        sides: [side(|edges| edges.0), side(|edges| edges.1)],
+        width: below.above.1 - below.above.0,
+        fixed: fixed.map(|(visit, _)| visit.rows_after - visit.rows_before).sum(),
+    })
+}
+
+/// Whether a line comes so near to a point: to so much on each side, and up and down.
+fn near(point: Point, (from, to): Line, (across, up): (Length, Length)) -> bool {
+    let mm = |length: Length| {
+        let exact = length.amount(Unit::Mm);
+        *exact.numer() as f64 / *exact.denom() as f64
+    };
+    // The part of the line, from 0 to 1, that is in the box around the point.
+    let mut part = (0.0_f64, 1.0_f64);
+    for (from, to, at, may) in [(from.0, to.0, point.0, across), (from.1, to.1, point.1, up)] {
+        let (from, to, may) = (mm(from - at), mm(to - at), mm(may) + 1e-6);
+        if from == to {
+            if from.abs() > may {
+                return false;
+            }
+            continue;
+        }
+        let (one, other) = ((-may - from) / (to - from), (may - from) / (to - from));
+        part = (part.0.max(one.min(other)), part.1.min(one.max(other)));
+    }
+    part.0 <= part.1
+}
+
+/// Where a piece of a rewritten pattern leaves the outline it had.
+fn strays(
+    old: &Drawn,
+    new: &Drawn,
+    (stitch, row, own_row): (Length, Length, Length),
+) -> Vec<Point> {
+    let across = stitch + (new.width - old.width).abs() * exact(1, 2);
+    let up = row * exact(2, 1) + (row - own_row).abs() * exact(i64::from(old.fixed), 1);
+    let mut found = Vec::new();
+    for (new, old) in new.sides.iter().zip(&old.sides) {
+        for (from, to) in new {
+            let middle = ((from.0 + to.0) * exact(1, 2), (from.1 + to.1) * exact(1, 2));
+            let points = [*from, middle, *to].into_iter();
+            found.extend(points.filter(|p| !old.iter().any(|line| near(*p, *line, (across, up)))));
+        }
+    }
+    found
+}
+
+/// Compares every piece of every size, and gives how many there were.
+fn compare(name: &str, old: &Checked<'_>, new: &Checked<'_>) -> (usize, Vec<String>) {
+    let mut compared = 0;
+    let mut found = Vec::new();
+    for (piece, def) in old.model.pieces.iter().enumerate() {
+        for (before, after) in old.traces.iter().zip(&new.traces) {
+            let (Some(was), Some(is)) =
+                (drawn(&old.model, before, piece), drawn(&new.model, after, piece))
+            else {
+                continue;
+            };
+            // The cap of a sleeve follows its armhole.
+            if def.name.value == "Sleeve" {
+                continue;
+            }
+            let gauge = |checked: &Checked<'_>| checked.model.gauges[0].gauge.expect("a gauge");
+            let row = |checked| gauge(checked).rows.expect("a row gauge").length(exact(1, 1));
+            let stitch = gauge(new).stitches.length(exact(1, 1));
+            for (x, y) in strays(&was, &is, (stitch, row(new), row(old))) {
+                let size = before.size.0;
+                found.push(format!("{name}: {} in size {size} at {x}, {y}", def.name.value));
+            }
+            compared += 1;
+        }
+    }
+    (compared, found)
+}
+
+fn document(source: &Source) -> Document {
+    syntax::parse(source).document.expect("a pattern")
+}
+
+fn checked<'d>(source: &Source, document: &'d Document) -> Checked<'d> {
+    walewright::check(source, document, Vec::new())
+}
+
+/// Every gauge of a pattern times so many hundredths, its rows by so many more.
+fn scaled(front: &Document, by: i64, rows: i64) -> String {
+    let mut text = "gauges:\n".to_owned();
+    for gauge in &front.front.gauges {
+        let times = |value: Option<Exact>, by: Exact| decimal(value.expect("a gauge") * by, 2);
+        text.push_str(&format!(
+            "  {}: {{ stitches: {}, rows: {}, over: 10 cm }}\n",
+            gauge.name.value,
+            times(gauge.stitches.map(|s| s.value), exact(by, 100)),
+            times(gauge.rows.map(|r| r.value), exact(by, 100) * exact(100 + rows, 100)),
+        ));
+    }
+    text
+}
+
+#[test]
+fn armholes_and_necks_keep_their_curve() {
+    let long = std::env::var_os("WALE_LONG").is_some();
+    let made: &[(i64, i64)] = if long {
+        &[
+            (40, -12),
+            (40, 0),
+            (40, 12),
+            (70, -12),
+            (70, 12),
+            (100, -15),
+            (100, 15),
+            (140, -12),
+            (140, 12),
+            (180, 0),
+        ]
+    } else {
+        &[(100, 12), (140, 12)]
+    };
+    let mut compared = 0;
+    let mut found = Vec::new();
+    for pattern in all() {
+        let own = document(&pattern);
+        let old = checked(&pattern, &own);
+        let files = targets_of(&pattern).into_iter();
+        // Only what changes the gauges alone is to look as it did.
+        let gauges = files.filter(|f| !f.name.contains(".level.") && !f.name.contains(".sizes."));
+        let mut all: Vec<(String, String)> = gauges.map(|f| (f.name, f.text)).collect();
+        let curved = ["boathouse", "harbourlight"].iter().any(|n| pattern.name.starts_with(n));
+        let made = made.iter().filter(|_| curved);
+        all.extend(made.map(|&(by, rows)| {
+            (format!("{} by {by}, rows {rows}", pattern.name), scaled(&own, by, rows))
+        }));
+        for (name, text) in &all {
+            let to = targets(text);
+            let revised = rewritten(&pattern, &to).unwrap_or_else(|e| panic!("{name}: {e}")).source;
+            let document = document(&revised);
+            let (n, strayed) = compare(name, &old, &checked(&revised, &document));
+            compared += n;
+            found.extend(strayed);
+        }
+    }
+    assert!(compared >= 100, "only {compared} pieces");
+    assert_eq!(found, [""; 0]);
+}
+
+/// The measure is fine enough to see a neck that is drawn otherwise.
+#[test]
+fn another_neck_is_seen() {
+    let pattern =
+        samples().into_iter().find(|s| s.name.starts_with("boathouse")).expect("a sample");
+    let own = document(&pattern);
+    let old = checked(&pattern, &own);
+    for (wrong, told) in [
+        ("every RS row 5 (5, 5, 6, 6)", false),
+        ("every row 5 (5, 5, 6, 6)", true),
+        ("every 4th row 3 times, then every row 2 (2, 2, 3, 3)", true),
+    ] {
+        let text = pattern
+            .text
+            .replace("at neck edge every RS row 5 (5, 5, 6, 6)", &format!("at neck edge {wrong}"));
+        let other = Source::new("another", text);
+        let document = document(&other);
+        let (compared, found) = compare(wrong, &old, &checked(&other, &document));
+        assert_eq!(compared, 10, "{wrong}");
+        assert_eq!(!found.is_empty(), told, "{wrong}: {found:#?}");
+    }
+}

@@ -252,3 +252,64 @@ fn what_is_said_in_these_words_is_rewritten_in_them() {
     let same = targets("gauges:\n  body: { stitches: 20, rows: 28, over: 10 cm }\n");
     assert_eq!(rewritten(&source, &same).expect("a rewrite").source.text, text);
 }
+
+/// What is said of the yarn changes no count; stitches beside it are a row like any other.
+#[test]
+fn stitches_after_the_yarn_are_worked() {
+    let steps =
+        |row: &str, sts: u32| format!("- cast on 20 in body\n- {row}\n- k{sts}\n- bind off all");
+    for row in [
+        "rejoin yarn, bind off 4, k16",
+        "rejoin the yarn and bind off 4, k to end",
+        "join a new yarn, bind off 4, k to end",
+    ] {
+        assert_eq!(flat(&steps(row, 16)), NOTHING, "{row}");
+        assert_eq!(flat(&steps(row, 20)), ["row-short: k20"], "{row}");
+    }
+    // Broken yarn is no part of a row: said, not passed over.
+    assert_eq!(flat(&steps("break yarn, ssk, k to end", 19))[0], "syntax: break");
+    for said in ["break yarn, leaving a long tail", "rejoin yarn at the neck edge"] {
+        assert_eq!(flat(&steps(said, 20)), NOTHING, "{said}");
+    }
+}
+
+#[test]
+fn rows_of_one_side_come_at_their_turn() {
+    // In the round the even round follows the first one at once.
+    let even = "- cast on 20 in body\n- round 1: ssk, k to end\n- all even rounds: knit\n- repeat the last 2 rounds 3 times (16 sts)\n- bind off all";
+    assert_eq!(round(even), NOTHING);
+    assert_eq!(rows(&format!("## Cap, in the round\n\n{even}")), [9]);
+    // Said in between, it is the last of the rows that are repeated.
+    let between = |label: &str| {
+        format!(
+            "- cast on 20 in body\n- row 1 (RS): ssk, k to end\n{label}- row 3 (RS): ssk, k to end\n- repeat rows 1-4 once (16 sts)\n- bind off all"
+        )
+    };
+    assert_eq!(flat(&between("- all WS rows: purl\n")), NOTHING);
+    // Said last, it is the fourth.
+    let last = between("- row 2: purl\n").replace("- repeat", "- all WS rows: purl\n- repeat");
+    assert_eq!(flat(&last), NOTHING);
+    assert_eq!(rows(&format!("## Back, flat\n\n{last}")), [9]);
+}
+
+#[test]
+fn work_is_turned_at_one_place_again_and_again() {
+    // 14 knit and 8 of them purled: 6 wait on either side, and no stitch is lost or counted twice.
+    let short = "- cast on 20 in body\n- k14, turn\n- p8, turn\n- k8, turn\n- p8, turn\n- k to gap, k1, turn\n- p to gap, p1, turn\n- k to 3 sts before gap, turn\n- p to end\n- k20\n- bind off all";
+    assert_eq!(flat(short), NOTHING);
+    // Turned at a marker, the gap lies there too.
+    let marked = "- cast on 20 in body\n- k10, pm, k10\n- p to marker, turn\n- k to end\n- p to gap, sm, p10\n- bind off all";
+    assert_eq!(flat(marked), NOTHING);
+}
+
+#[test]
+fn a_marker_keeps_its_place_in_a_row_of_repeats() {
+    // 12 become 8 on either side of it.
+    let steps = |before: u32| {
+        format!(
+            "- cast on 24 in body\n- k12, pm, k12\n- *k1, k2tog; rep from * (16 sts)\n- k{before}, sm, k8\n- bind off all"
+        )
+    };
+    assert_eq!(round(&steps(8)), NOTHING);
+    assert_eq!(round(&steps(12)), ["marker-missing: sm"]);
+}

@@ -377,9 +377,10 @@ fn shaping_action() -> BoxedStrategy<Action> {
 fn row_action() -> BoxedStrategy<Action> {
     (option::of(some_label()), some_row())
         .prop_map(|(label, items)| Action::Row { label, items })
-        .prop_filter("a cast-on alone is an instruction of its own", |action| {
+        .prop_filter("a cast-on alone, or yarn, is an instruction of its own", |action| {
+            let own = |kind: &ItemKind| matches!(kind, ItemKind::CastOn(_) | ItemKind::JoinYarn);
             !matches!(action, Action::Row { label: None, items }
-                if matches!(items.as_slice(), [Item { kind: ItemKind::CastOn(_), .. }]))
+                if matches!(items.as_slice(), [item] if own(&item.kind)))
         })
         .boxed()
 }

@@ -65,6 +65,11 @@ const ADVICE: &[(&str, At, &str)] = &[
         "name the part and the one it mirrors: `right shoulder: reverse left shoulder`",
     ),
     (
+        "break|cut|reattach|re-join",
+        At::Opening,
+        "say what is done with the yarn in an item of its own; a row may begin with it, as in `rejoin yarn, k20`",
+    ),
+    (
         "remove",
         At::Opening,
         "markers are removed in the row that passes them: `k to marker, rm, k to end`",

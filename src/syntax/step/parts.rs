@@ -9,7 +9,7 @@ use super::action_end;
 use crate::diag::{Code, Finding};
 use crate::source::{Span, Spanned};
 use crate::syntax::error::{Expected, found};
-use crate::syntax::row::join_yarn;
+use crate::syntax::row::{begins_row, join_yarn};
 use crate::syntax::terminals::{
     Parsed, Text, count, follows, maybe, name, number, phrase, quietly, sign, sign_of,
     stitches_word, stop,
@@ -56,7 +56,7 @@ pub(super) fn note(input: Text<'_>) -> Parsed<'_, Action> {
 }
 
 /// Words that change no count. `place` does so only where what is placed are
-/// neither markers nor stitches.
+/// neither markers nor stitches, and yarn only where no stitches follow it.
 ///
 /// ```text
 /// say = ( "sew" | "seam" | "weave" | "block" | "wash" | "press" | "steam" | "attach" | "fold"
@@ -67,7 +67,7 @@ pub(super) fn say(input: Text<'_>) -> Parsed<'_, Action> {
     let start = input.trimmed();
     let (_, ()) = quietly(alt((
         phrase("sew|seam|weave|block|wash|press|steam|attach|fold|tie|stuff|try|swatch"),
-        phrase("break|cut|rejoin|reattach|re-join the? yarn|wool"),
+        yarn_words,
         join_words,
         phrase("fasten off"),
         place_words,
@@ -75,14 +75,30 @@ pub(super) fn say(input: Text<'_>) -> Parsed<'_, Action> {
     Ok((start, Action::Say))
 }
 
+/// `rejoin the yarn at the neck edge`; `rejoin yarn, bind off 4, k to end` is a row.
+fn yarn_words(input: Text<'_>) -> Parsed<'_, ()> {
+    let (rest, ()) = phrase("break|cut|rejoin|reattach|re-join the? yarn|wool")(input)?;
+    let stitches = |after| {
+        if begins_row(after) { Ok((after, ())) } else { after.fail(Expected::Thing("a stitch")) }
+    };
+    if follows(rest, preceded(goes_on, stitches)) {
+        rest.fail(Expected::Thing("words"))
+    } else {
+        Ok((rest, ()))
+    }
+}
+
 /// `join the yarn at the neck edge`; with stitches after it, it is part of a row.
 fn join_words(input: Text<'_>) -> Parsed<'_, ()> {
     let (rest, ()) = phrase("join the|a? new|second? yarn|ball|shoulders|shoulder")(input)?;
-    let goes_on = alt((sign(','), phrase("and|then")));
     match join_yarn(input) {
         Ok((after, _)) if follows(after, goes_on) => rest.fail(Expected::Thing("words")),
         _ => Ok((rest, ())),
     }
+}
+
+fn goes_on(input: Text<'_>) -> Parsed<'_, ()> {
+    alt((sign(','), phrase("and|then"))).parse(input)
 }
 
 fn place_words(input: Text<'_>) -> Parsed<'_, ()> {

@@ -583,7 +583,7 @@ impl<'d> Drawing<'_, 'd> {
                 self.slab(visit.height_before, visit.height_after, group, group, visit);
                 self.groups.splice(0..1, parts);
             }
-            _ => {
+            parted => {
                 self.out.short_rows |= items
                     .iter()
                     .any(|item| matches!(item.kind, ItemKind::Turn | ItemKind::WrapTurn));
@@ -591,7 +591,11 @@ impl<'d> Drawing<'_, 'd> {
                 let parts = items
                     .iter()
                     .any(|item| matches!(item.kind, ItemKind::Hold { .. } | ItemKind::BindOff(_)));
-                self.on_the_needle(visit);
+                match parted.as_deref() {
+                    // What is bound off at an edge leaves the rest where it is.
+                    Some([rest]) => self.set(Group { inner: group.inner, ..*rest }),
+                    _ => self.on_the_needle(visit),
+                }
                 let after = self.groups.first().copied().unwrap_or(group);
                 let below = if parts { group } else { after };
                 self.slab(visit.height_before, visit.height_after, below, below, visit);

@@ -111,6 +111,43 @@ fn widths_of_an_outline_are_counts_through_their_gauges() {
 }
 
 #[test]
+fn an_edge_of_two_rates_bends_between_them() {
+    let steps = "- cast on 40 in body\n\
+                 - increase 1 each end every 4th row 5 times, then every 8th row 5 times (60 sts)\n\
+                 - bind off all\n";
+    let front = "sizes: [S]\ngauges:\n  body: { stitches: 20, rows: 28, over: 10 cm }";
+    let sleeve =
+        Source::new("sleeve.wale", format!("---\n{front}\n---\n\n## Sleeve, flat\n\n{steps}"));
+    let drawn = outlined(&sleeve, "Sleeve", "S");
+    let told: Vec<_> = drawn
+        .slabs
+        .iter()
+        .map(|slab| [slab.below.1 - slab.below.0, slab.above.1 - slab.above.0, slab.top])
+        .collect();
+    // From 40 to 50 stitches in 20 rows, and to 60 in 40 more.
+    let row = |row| wide(row, 28);
+    assert_eq!(told[0], [wide(40, 20), wide(50, 20), row(20)]);
+    assert_eq!(told[1], [wide(50, 20), wide(60, 20), row(60)]);
+}
+
+#[test]
+fn what_is_bound_off_at_an_edge_leaves_the_other_where_it_is() {
+    let front = "sizes: [S]\ngauges:\n  body: { stitches: 20, rows: 28, over: 10 cm }";
+    let steps = "- cast on 40 in body\n- stockinette for 10 cm, ending with a WS row\n\
+                 - bind off 10, k to end\n- purl 1 row\n- stockinette for 4 rows\n- knit 1 row\n\
+                 - bind off 6, p to end\n- stockinette for 10 cm\n- bind off all\n";
+    let text = format!("---\n{front}\n---\n\n## Front, flat\n\n{steps}");
+    let drawn = outlined(&Source::new("front.wale", text), "Front", "S");
+    let edges = |slab: &walewright::plan::outline::Slab| slab.above;
+    let (left, right) = edges(&drawn.slabs[0]);
+    assert_eq!(right - left, wide(40, 20));
+    // A row of the right side begins at the right, as it is drawn.
+    let after: Vec<_> = drawn.slabs.iter().map(edges).collect();
+    assert!(after.contains(&(left, right - wide(10, 20))), "{after:#?}");
+    assert_eq!(after.last(), Some(&(left + wide(6, 20), right - wide(10, 20))));
+}
+
+#[test]
 fn a_back_is_its_own_mirror() {
     for (pattern, size) in [("boathouse-pullover", "L"), ("harbourlight-cardigan", "M")] {
         let back = outlined(&sample(pattern), "Back", size);

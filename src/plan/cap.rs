@@ -508,6 +508,14 @@ mod tests {
     }
 
     #[test]
+    fn the_seam_goes_on_to_the_middle_of_the_top() {
+        // Straight up for 30 rows, which are 10 cm, and then half of 40 stitches, which are 10 cm.
+        let straight = Cap { upper: Stitches(40), bound_off: &[], top: Stitches(40) };
+        let seam = straight.seam(Rows(30), per_10_cm(20), per_10_cm(30));
+        assert_eq!(seam, Ok(Length::cm(20)));
+    }
+
+    #[test]
     fn fullness_is_of_the_armhole() {
         assert_eq!(fullness(Length::cm(22), Length::cm(20)), Some(exact(1, 10)));
         assert_eq!(fullness(Length::cm(22), Length::zero()), None);

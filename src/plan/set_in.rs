@@ -195,3 +195,57 @@ fn steps<'d>(model: &Model<'d>) -> BTreeMap<Span, &'d Step> {
     });
     all
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::measure::decimal;
+    use crate::source::Source;
+    use crate::syntax;
+
+    /// A vest and a sleeve at 20 stitches and 30 rows to 10 cm: a stitch is 1/2, a row 1/3 cm.
+    const VEST: &str = "\
+---
+gauges:
+  body: { stitches: 20, rows: 30, over: 10 cm }
+---
+
+## Back, flat
+
+- cast on 80 in body
+- stockinette for 10 cm, ending with a WS row
+- bind off 10 at the start of the next 2 rows [starts armhole]
+- stockinette until armhole measures 20 cm
+- bind off all
+
+## Sleeve, flat
+
+- cast on 60 in body
+- stockinette for 10 cm, ending with a WS row
+- bind off 10 at the start of the next 2 rows
+- decrease 1 each end every 4th row 2 times
+- decrease 1 each end every RS row 10 times (16 sts)
+- bind off all
+";
+
+    #[test]
+    fn edges_are_as_long_as_their_stitches_and_rows() {
+        let source = Source::new("vest.wale", VEST);
+        let parsed = syntax::parse(&source);
+        let document = parsed.document.expect("a pattern");
+        let checked = crate::check(&source, &document, parsed.findings);
+        assert_eq!(checked.findings, []);
+        let [found] = &set_in(&checked.model, &checked.traces[0])[..] else { panic!("one cap") };
+        // 10 stitches bound off are 5 cm, and 60 rows straight up are 20.
+        assert_eq!(found.armhole, Length::cm(25));
+        // 5 cm bound off, two slants to the next decreases, ten over two rows each, the row of the
+        // last one, and half of the 16 stitches at the top.
+        let slant = |rows: f64| f64::hypot(0.5, rows / 3.0);
+        let by_hand = 5.0 + slant(5.0) + slant(4.0) + 10.0 * slant(2.0) + 1.0 / 3.0 + 4.0;
+        let cap: f64 = decimal(found.cap.amount(Unit::Cm), 4).parse().expect("a number");
+        assert!((cap - by_hand).abs() < 0.01, "{cap} and {by_hand}");
+        // The steep part is worked over the most rows.
+        let slope = found.slope.map(|(place, rows)| (source.slice(place), rows));
+        assert_eq!(slope, Some(("every RS row 10 times", 20)));
+    }
+}

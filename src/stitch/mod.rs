@@ -325,10 +325,23 @@ mod tests {
                 assert_eq!(takes, Some((row.takes, row.makes)), "{} -> {other}", row.name);
             }
         }
-        for (name, mirror) in
-            [("k2tog", "ssk"), ("ssk", "k2tog"), ("2/2 rc", "2/2 LC"), ("c4f", "C4B")]
-        {
+        for (name, mirror) in [
+            ("k2tog", "ssk"),
+            ("ssk", "k2tog"),
+            ("2/2 rc", "2/2 LC"),
+            ("c4f", "C4B"),
+            ("c4l", "C4R"),
+        ] {
             assert_eq!(find(name).map(|s| s.mirror.into_owned()).as_deref(), Some(mirror));
+        }
+        // Held in front it crosses to the left, and so does one that is named for that.
+        for (name, symbol) in [
+            ("c4f", "cable-left"),
+            ("c4l", "cable-left"),
+            ("t3b", "cable-right-purl"),
+            ("t3r", "cable-right-purl"),
+        ] {
+            assert_eq!(find(name).map(|s| s.symbol), Some(symbol), "{name}");
         }
     }
 

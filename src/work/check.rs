@@ -392,6 +392,15 @@ mod tests {
     }
 
     #[test]
+    fn a_row_that_reaches_past_a_marker_is_too_short_for_it() {
+        let told = told("- cast on 20\n- k10, pm, k10\n- k to 12 sts before marker, k2, sm, k10\n");
+        assert!(
+            told.starts_with("error[row-short]: the marker comes 2 stitches too early"),
+            "{told}"
+        );
+    }
+
+    #[test]
     fn edges_are_not_part_of_a_fabric() {
         let of = |count: u32| {
             told(&format!(

@@ -203,8 +203,14 @@ mod tests {
     #[test]
     fn a_gap_is_bridged_by_stitches_cast_on() {
         let mut needle =
-            Needle { ahead: vec![stretch(10, Edge::Gap), stretch(10, Edge::End)], behind: vec![] };
+            Needle { ahead: vec![stretch(10, Edge::Gap), stretch(12, Edge::End)], behind: vec![] };
         assert!(needle.bridge(&Linear::number(28)));
-        assert_eq!(needle.in_work(), Linear::number(48));
+        assert_eq!(needle.in_work(), Linear::number(50));
+        // Not the first stretch: what lies before it stays where it is.
+        let marker = || stretch(7, Edge::Marker(None));
+        let ahead = vec![marker(), stretch(10, Edge::Gap), stretch(12, Edge::End)];
+        let mut needle = Needle { ahead, behind: vec![] };
+        assert!(needle.bridge(&Linear::number(28)));
+        assert_eq!(needle.ahead, [marker(), stretch(50, Edge::End)]);
     }
 }

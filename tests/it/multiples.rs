@@ -222,6 +222,11 @@ fn rows_that_do_not_return_or_do_not_follow_are_told() {
         [Code::RepeatDrifts]
     );
     assert_eq!(told(&["*k2, yo, k2tog; rep from *", "purl"]), []);
+    // The first row fits 10 stitches alone, and 10 are no multiple of 3.
+    assert_eq!(told(&["k5, p5", "*k2, p1; rep from *"]), [Code::RepeatUneven]);
+    // It fits 3 alone, and the next one takes 6 before its repeat begins.
+    assert_eq!(told(&["k3", "k6, *k2, p1; rep from *"]), [Code::RepeatUneven]);
+    assert_eq!(told(&["k9", "k6, *k2, p1; rep from *"]), []);
 }
 
 /// The ribs that have a name of their own, through the whole check.

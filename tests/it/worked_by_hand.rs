@@ -5,6 +5,8 @@
 //! (notmartha.org, 2007/06/28). The bands are the arithmetic of two gauges.
 
 use crate::patterns::{rewritten, targets};
+use walewright::diag::Code;
+use walewright::measure::Unit;
 use walewright::source::Source;
 
 /// The counts of the revised instructions that begin with `words`.
@@ -124,4 +126,175 @@ fn what_a_draft_says_of_its_shaping_stays() {
     let told = rewritten(&source, &targets(same)).expect_err("nothing to go by");
     assert!(told.contains("in sizes S and M"), "{told}");
     assert_eq!(told.matches("unknown-count").count(), 1, "{told}");
+}
+
+/// Another body gauge, in stitches and rows to 10 cm.
+fn body(stitches: &str, rows: &str) -> String {
+    format!("gauges:\n  body: {{ stitches: {stitches}, rows: {rows}, over: 10 cm }}\n")
+}
+
+/// A pattern of one piece at 20 stitches and 28 rows to 10 cm.
+fn piece(heading: &str, steps: &str) -> String {
+    let front = body("20", "28");
+    format!("---\ntitle: Piece\n{front}---\n\n## {heading}\n\n{steps}- bind off all\n")
+}
+
+#[test]
+fn one_rate_stays_one_where_the_length_allows() {
+    let sleeve = piece(
+        "Sleeve, flat",
+        "- cast on 40 in body\n- increase 1 each end every 8th row 10 times\n- stockinette until 45 cm from cast on\n",
+    );
+    let at = |rows: &str| revised(&sleeve, &body("20", rows), "increase 1 each end");
+    // 80 rows at 28 to 10 cm are 72 at 25: 4 x 6 + 6 x 8, since 10 x 8 would be 8 rows too many.
+    assert_eq!(at("25"), "every 6th row 4 times, then every 8th row 6 times");
+    // 78 at 27.5 and 84 at 29.4: within two rows, and within a twentieth.
+    assert_eq!(at("27.5"), "every 8th row 10 times");
+    assert_eq!(at("29.4"), "every 8th row 10 times");
+    // 86 at 30 are 7 x 8 + 3 x 10.
+    assert_eq!(at("30"), "every 8th row 7 times, then every 10th row 3 times");
+}
+
+#[test]
+fn shaping_gives_up_rows_before_a_length_grows() {
+    let front = piece(
+        "Front, flat",
+        "- cast on 90 in body\n- stockinette for 20 cm, ending with a WS row\n\
+         - bind off 4 at the start of the next 2 rows [starts armhole]\n\
+         - bind off 3 at the start of the next 2 rows\n- bind off 3 at the start of the next 2 rows\n\
+         - bind off 3 at the start of the next 2 rows\n- bind off 3 at the start of the next 2 rows\n\
+         - decrease 1 each end every 4th row 4 times\n\
+         - work even until armhole measures 10 cm, ending with a WS row\n",
+    );
+    // 10 cm are 18 rows. 10 of them are bound off in, and 2 + 2 + 4 are left for three decreases.
+    let at = |words: &str| revised(&front, &body("14", "18"), words);
+    assert_eq!(at("decrease 1 each end"), "every 2nd row 2 times, then every 4th row 1 time");
+    assert_eq!(at("work even"), "until armhole measures 10 cm, ending with a WS row");
+}
+
+#[test]
+fn what_is_worked_in_another_gauge_than_the_main_one_is_the_band() {
+    // The body is a strip of 2 cm and the rib ten: it is the body all the same.
+    let tube = "---\ntitle: Tube\ngauges:\n  body: { stitches: 20, rows: 28, over: 10 cm }\n  \
+                band: { stitches: 24, rows: 30, over: 10 cm }\n---\n\n## Tube, in the round\n\n\
+                - cast on 60 in body\n- join in the round\n- stockinette for 2 cm\n- change to band\n\
+                - increase evenly to 64\n- k2 p2 rib for 10 cm\n- bind off all\n";
+    let to = "gauges:\n  body: { stitches: 30, rows: 42, over: 10 cm }\n  \
+              band: { stitches: 40, rows: 50, over: 10 cm }\n";
+    // 30 cm at 30 to 10 cm. The rib has 8/9 of the level count: 8/9 x 40/30 x 90 is 106.7.
+    assert_eq!(revised(tube, to, "cast on"), "90 in body");
+    assert_eq!(revised(tube, to, "increase evenly"), "to 108");
+}
+
+#[test]
+fn markers_stay_where_counts_are_chosen() {
+    let tube = piece(
+        "Tube, in the round",
+        "- cast on 24 in body\n- k{12}, pm, k{12}\n- *k1, p1; rep from *\n\
+         - k to marker, sm, k to end\n- decrease evenly to 20\n",
+    );
+    assert_eq!(revised(&tube, &body("30", "42"), "- k{"), "18}, pm, k{18}");
+}
+
+#[test]
+fn a_clash_says_that_shaping_goes_one_way() {
+    let flap = piece(
+        "Flap, flat",
+        "- cast on 20 in body [fixed]\n- stockinette for 10 cm, ending with a WS row\n\
+         - decrease 1 each end every RS row until ? sts remain [flap] [multiple of 30]\n",
+    )
+    .replace("title: Piece\n", "title: Piece\nmeasure:\n  flap: 15 cm\n");
+    let source = Source::new("flap.wale", flap);
+    let told = rewritten(&source, &targets("title: Flap\n")).expect_err("30 are more than 20");
+    assert!(
+        told.starts_with(
+            "error[clash]: no counts meet all of this: the author asks for a multiple of 30 and \
+             shaping goes one way only\n"
+        ),
+        "{told}"
+    );
+}
+
+#[test]
+fn only_pieces_of_a_seam_are_decreased_as_often() {
+    let part = |name: &str, edge: &str, fabric: &str| {
+        format!(
+            "\n## {name}, flat\n\n- cast on {edge} in body\n- {fabric} for 20 cm, ending with a WS row\n\
+             - bind off 4 (5) at the start of the next 2 rows\n\
+             - decrease 1 each end every RS row 6 (7) times\n- {fabric} for 10 cm\n- bind off all\n"
+        )
+    };
+    let parts = |pouch: &str| {
+        let front = body("20", "28");
+        format!("---\nsizes: [S, M]\n{front}seams: [[back, front]]\n---\n")
+            + &part("Back", "90 (98)", "stockinette")
+            + &part("Front", "90 (98)", "stockinette")
+            + pouch
+    };
+    let pouch = part("Pouch", "26 (34)", "k2 p2 rib");
+    // 90 and 98 are 99 and 107.8 at 22 to 10 cm, whatever else is knit; the rib of the pouch
+    // takes 8 decreases to come out, and that is its own affair.
+    for text in [parts(""), parts(&pouch)] {
+        assert_eq!(revised(&text, &body("22", "28"), "cast on"), "99 (108) in body");
+        assert_eq!(revised(&text, &body("22", "28"), "each end"), "every RS row 7 times");
+    }
+}
+
+#[test]
+fn a_piece_worked_as_for_another_has_its_lengths() {
+    let slip = piece(
+        "Back, flat",
+        "- cast on 90 in body\n- stockinette until 30 cm from cast on, ending with a WS row\n\
+         - decrease evenly to 80\n- garter until 40 cm from cast on, ending with a WS row\n",
+    ) + "\n## Front, flat\n\n- work as for back\n";
+    // The front is 40 cm as the back is: both ends move by the same 5 cm.
+    let to = "lengths:\n  front: 45 cm\n";
+    assert_eq!(revised(&slip, to, "garter until"), "45 cm from cast on, ending with a WS row");
+    assert_eq!(revised(&slip, to, "stockinette until"), "35 cm from cast on, ending with a WS row");
+}
+
+#[test]
+fn what_differs_between_sizes_is_told_in_one_finding() {
+    let neck = "- bind off 3 at the start of the next 2 rows\n".repeat(4);
+    let front = piece(
+        "Front, flat",
+        &format!(
+            "- cast on 90 (100) in body\n- stockinette for 20 cm, ending with a WS row\n\
+             - bind off 4 at the start of the next 2 rows [starts armhole]\n\
+             - work even until armhole measures 15 (17) cm, ending with a WS row\n{neck}\
+             - work even until armhole measures 20 cm, ending with a WS row\n"
+        ),
+    )
+    .replace("title: Piece\n", "title: Piece\nsizes: [S, M]\n");
+    let source = Source::new("front.wale", front);
+    let text = body("10", "12");
+    let to = targets(&text);
+    let findings = rewritten(&source, &to).unwrap_or_else(|e| panic!("{e}")).findings;
+    let moved: Vec<_> = findings.iter().filter(|f| f.code == Code::ShapeMoved).collect();
+    // Eight rows are 6 2/3 cm at 12 to 10 cm, and 5 and 3 cm are left for them.
+    let [moved] = moved[..] else { panic!("{findings:#?}") };
+    assert_eq!(moved.sizes, ["S", "M"]);
+    assert_eq!(moved.message, "this ends 2 cm earlier, to leave room for the rows that follow");
+    let other = "in size M: this ends 3.5 cm earlier, to leave room for the rows that follow";
+    assert!(moved.notes.iter().any(|note| note == other), "{:#?}", moved.notes);
+}
+
+#[test]
+fn a_cap_goes_by_its_armhole_though_both_slope_over_as_many_rows() {
+    let vest = piece(
+        "Back, flat",
+        "- cast on 80 in body\n- stockinette for 10 cm, ending with a WS row\n\
+         - bind off 5 at the start of the next 2 rows [starts armhole]\n\
+         - decrease 1 each end every RS row 10 times\n- stockinette until armhole measures 20 cm\n",
+    ) + "\n## Sleeve, flat\n\n- cast on 60 in body\n- stockinette for 10 cm, ending with a WS row\n\
+         - bind off 5 at the start of the next 2 rows\n- decrease 1 each end every RS row 10 times\n\
+         - bind off all\n";
+    let source = Source::new("vest.wale", vest);
+    let text = body("15", "20");
+    let to = targets(&text);
+    let revised = rewritten(&source, &to).unwrap_or_else(|e| panic!("{e}"));
+    assert!(revised.findings.iter().all(|f| f.code != Code::CapDiffers), "{:#?}", revised.findings);
+    let [cap] = &revised.plan.sizes[0].caps[..] else { panic!("one cap") };
+    let off = (cap.set_in.cap - cap.set_in.armhole - cap.wanted).abs();
+    assert!(off <= cap.tolerance, "{}", off.readable(Unit::Cm));
 }

@@ -298,3 +298,29 @@ fn a_cap_goes_by_its_armhole_though_both_slope_over_as_many_rows() {
     let off = (cap.set_in.cap - cap.set_in.armhole - cap.wanted).abs();
     assert!(off <= cap.tolerance, "{}", off.readable(Unit::Cm));
 }
+
+#[test]
+fn a_row_repeated_on_its_side_shapes_the_side_it_says() {
+    // The front of a right side row loses 6 of its 20, and the back keeps them.
+    let front = piece(
+        "Front, flat",
+        "- cast on 40 in body\n- k{20}, pm, k{20}\n- purl 1 row\n\
+         - dec row (RS): ssk, k to marker, sm, k to end\n\
+         - repeat the dec row every RS row 5 times\n- p{20}, sm, p{14}\n",
+    );
+    let at = |words: &str| revised(&front, &body("30", "42"), words);
+    assert_eq!(at("cast on"), "60 in body");
+    assert_eq!(at("- repeat the dec row"), "every RS row 8 times");
+    assert_eq!(at("- p{"), "30}, sm, p{21}");
+}
+
+#[test]
+fn rows_that_are_repeated_are_rows_of_their_own() {
+    // 10 rows at 28 to 10 cm are 12.5 at 35, and come in twos: not 12 of them and those before.
+    let strip = piece(
+        "Strip, flat",
+        "- cast on 40 in body\n- row 1 (RS): *k1, p1; rep from *\n- row 2: knit\n\
+         - repeat rows 1-2 for 10 rows\n",
+    );
+    assert_eq!(revised(&strip, &body("20", "35"), "- repeat"), "rows 1-2 for 12 rows");
+}

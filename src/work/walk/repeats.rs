@@ -26,7 +26,7 @@ impl<'d, L: Ledger> Walk<'_, 'd, L> {
         let already = if just_worked { block } else { 0 };
         let pattern = self.pattern(state, step, block);
         let before = state.needle.clone();
-        let trial = self.trial(state, step, &list)?;
+        let trial = self.trial((&before, state.setting), step, &list)?;
         let counts_rows = list.iter().all(|row| !has_turn(row));
         let change = (&trial.in_work() - &before.in_work()).known();
         if change == Some(0) && counts_rows {
@@ -40,7 +40,7 @@ impl<'d, L: Ledger> Walk<'_, 'd, L> {
             self.count(state, &n.times(i64::from(rows)), rows, &colors);
             // The rows after the last whole block leave the needle as they do.
             let rest = list.get(..(rows % block) as usize).unwrap_or(&[]);
-            state.needle = self.trial(state, step, rest)?;
+            state.needle = self.trial((&state.needle, state.setting), step, rest)?;
             if rows >= block {
                 state.recent.clear();
                 state.recent.extend(list.iter().copied());
@@ -138,17 +138,17 @@ impl<'d, L: Ledger> Walk<'_, 'd, L> {
     /// The needle after some rows, worked once on a copy to see what they do to the count.
     fn trial(
         &mut self,
-        state: &State<'d>,
+        (needle, setting): (&Needle, Setting),
         step: &'d Step,
         list: &[Written<'d>],
     ) -> Result<Needle, Halt> {
-        let mut trial = state.needle.clone();
+        let mut trial = needle.clone();
         for row in list {
             match row.items {
                 Some(items) => {
-                    work_row(self.model, self.ledger, step, items, &mut trial, state.setting)?;
+                    work_row(self.model, self.ledger, step, items, &mut trial, setting)?;
                 }
-                None if state.setting == Setting::Flat => {
+                None if setting == Setting::Flat => {
                     trial.ahead = reversed(std::mem::take(&mut trial.ahead));
                 }
                 None => {}
@@ -189,10 +189,27 @@ impl<'d, L: Ledger> Walk<'_, 'd, L> {
         self.something(state, step)?;
         state.needle.close_turns();
         let list = self.listed(state, step, rows)?;
-        let before = state.needle.clone();
-        let flips = state.setting == Setting::Flat && list.len() % 2 == 1;
-        let mut trial = self.trial(state, step, &list)?;
+        let odd = |rows: usize| state.setting == Setting::Flat && rows % 2 == 1;
+        let every = match schedule.rates.first() {
+            Some(rate) => match self.interval(&rate.every, state.setting, step) {
+                Err(Halt::Skip) => list.len(),
+                other => other? as usize,
+            },
+            None => list.len(),
+        };
+        // Plain rows come first: the listed ones may begin on the other side.
+        let turned = odd(every.saturating_sub(list.len()));
+        let flips = odd(list.len());
+        let mut before = state.needle.clone();
+        if turned {
+            before.ahead = reversed(before.ahead);
+        }
+        let mut trial = self.trial((&before, state.setting), step, &list)?;
         if flips {
+            trial.ahead = reversed(trial.ahead);
+        }
+        if turned {
+            before.ahead = reversed(before.ahead);
             trial.ahead = reversed(trial.ahead);
         }
         let change = (&trial.in_work() - &before.in_work()).known().ok_or(Halt::Lost)?;

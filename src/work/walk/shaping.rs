@@ -105,6 +105,21 @@ impl<'d, L: Ledger> Walk<'_, 'd, L> {
         }))
     }
 
+    /// The rows from one shaping to the next.
+    pub(super) fn interval(
+        &mut self,
+        every: &Every,
+        setting: Setting,
+        step: &Step,
+    ) -> Result<u32, Halt> {
+        Ok(match every {
+            Every::Row | Every::Next => 1,
+            Every::Side(_) if setting == Setting::Flat => 2,
+            Every::Side(_) => 1,
+            Every::Nth(counts) => self.known(counts, step)?,
+        })
+    }
+
     /// How often each rate comes, and how many times; the last one without a number as often as
     /// is left of `total`.
     fn rates_said(
@@ -118,14 +133,9 @@ impl<'d, L: Ledger> Walk<'_, 'd, L> {
         let mut so_far = Linear::default();
         let last = schedule.rates.len().saturating_sub(1);
         for (index, rate) in schedule.rates.iter().enumerate() {
-            let every = match &rate.every {
-                Every::Row | Every::Next => 1,
-                Every::Side(_) if setting == Setting::Flat => 2,
-                Every::Side(_) => 1,
-                Every::Nth(counts) => match self.known(counts, step) {
-                    Err(Halt::Skip) => continue,
-                    other => other?,
-                },
+            let every = match self.interval(&rate.every, setting, step) {
+                Err(Halt::Skip) => continue,
+                other => other?,
             };
             let times = match (&rate.times, &rate.every) {
                 (Some(counts), _) => match self.ledger.number(counts, Use::Structure, step) {

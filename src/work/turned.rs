@@ -212,6 +212,21 @@ mod tests {
     }
 
     #[test]
+    fn labels_tell_what_a_fabric_is_written_for() {
+        let for_what = |rows: &str| {
+            let text = format!("---\n---\n\n## Net, fabric\n\n{rows}");
+            let source = Source::new("a.wale", text);
+            let document = syntax::parse(&source).document.unwrap_or_else(|| panic!("a document"));
+            let model = crate::model::build(&document).model;
+            model.fabric_named("net").and_then(written_for)
+        };
+        assert_eq!(for_what("- row 1: knit\n- row 2: purl\n"), None);
+        assert_eq!(for_what("- row 1 (RS): knit\n- row 2: purl\n"), Some(Setting::Flat));
+        assert_eq!(for_what("- RS rows: knit\n- WS rows: purl\n"), Some(Setting::Flat));
+        assert_eq!(for_what("- round 1: knit\n- round 2: purl\n"), Some(Setting::Round));
+    }
+
+    #[test]
     fn turned_twice_is_the_row_itself() {
         for text in
             ["k3, p2", "*k2, p2; rep from * to last 2 sts, k2", "p1, *k4, p2; rep from * to end"]

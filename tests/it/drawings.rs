@@ -447,6 +447,23 @@ fn no_stitch_stands_where_the_count_differs() {
     ");
 }
 
+#[test]
+fn a_fabric_of_more_rows_than_can_be_read_has_no_chart() {
+    let has_chart = |rows: usize| {
+        let all: String = (1..=rows).map(|row| format!("- row {row}: k2, p2\n")).collect();
+        let source = Source::new(
+            "tall.wale",
+            format!(
+                "---\ngauges:\n  body: {{ stitches: 20, rows: 28, over: 10 cm }}\n---\n\n## Tall, fabric\n\n{all}\n## Strip, flat\n\n- cast on 4 in body\n- tall once\n- bind off all\n"
+            ),
+        );
+        with_checked(&source, |_, checked| {
+            chart(&checked.model, &checked.traces, &checked.model.fabrics[0]).is_some()
+        })
+    };
+    assert_eq!([has_chart(80), has_chart(81)], [true, false]);
+}
+
 // ---- The command -------------------------------------------------------------------
 
 #[test]

@@ -313,3 +313,31 @@ fn a_marker_keeps_its_place_in_a_row_of_repeats() {
     assert_eq!(round(&steps(8)), NOTHING);
     assert_eq!(round(&steps(12)), ["marker-missing: sm"]);
 }
+
+#[test]
+fn stitches_bound_off_at_the_end_of_a_row_are_gone() {
+    assert_eq!(
+        flat("- cast on 20 in body\n- k14, bind off 6\n- p14\n- k14\n- bind off all"),
+        NOTHING
+    );
+    let both = "- cast on 20 in body\n- bind off 3, k to last 3 sts, bind off 3\n- join a new yarn, p14\n- bind off all";
+    assert_eq!(flat(both), NOTHING);
+}
+
+#[test]
+fn ends_are_shaped_beyond_the_markers() {
+    let steps = "- cast on 40 in body\n- k10, pm, k20, pm, k10\n- purl 1 row\n- decrease 1 each end every RS row 3 times (34 sts)\n- p7, sm, p20, sm, p7\n- bind off all";
+    assert_eq!(flat(steps), NOTHING);
+}
+
+/// What is knit in a crown: its yarn is reckoned from that.
+#[test]
+fn wedges_are_worked_over_the_mean_of_their_counts() {
+    let crown = "## Cap, in the round\n\n- cast on 96 in body\n- decrease in 8 wedges every 2nd round to 16\n- draw through\n";
+    // 10 rounds take 8 each, one in two: 20 rounds of (96 + 16) / 2 stitches.
+    let stitches = |checked: &Checked<'_>, _: &Source| {
+        let visit = checked.traces[0].visits.iter().find(|visit| visit.shapings.is_some());
+        visit.and_then(|visit| visit.stitches.known())
+    };
+    assert_eq!(work(crown, stitches), Some(1120));
+}

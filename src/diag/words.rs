@@ -54,10 +54,14 @@ pub fn nearest<'a>(word: &str, known: impl IntoIterator<Item = &'a str>) -> Opti
         return None;
     }
     let lower = word.to_lowercase();
+    let length = lower.chars().count();
+    let slips = |name: &&str| (name.chars().count().max(2) / 3).max(1);
     known
         .into_iter()
+        // As many slips as they differ in length, at least.
+        .filter(|name| name.chars().count().abs_diff(length) <= slips(name))
         .map(|name| (strsim::damerau_levenshtein(&lower, &name.to_lowercase()), name))
-        .filter(|(distance, name)| *distance <= (name.chars().count().max(2) / 3).max(1))
+        .filter(|(distance, name)| *distance <= slips(name))
         .min()
         .map(|(_, name)| name)
 }

@@ -8,10 +8,9 @@ use nom::Parser;
 use nom::branch::alt;
 use nom::combinator::value;
 
-use super::error::{Expected, clipped};
+use super::error::{Expected, Failure, clipped};
 use super::terminals::{
-    Parsed, Text, count, follows, maybe, number, phrase, quietly, stitches_word, stop, times,
-    unwritten,
+    Parsed, Text, count, follows, maybe, number, phrase, quietly, stitches_word, times, unwritten,
 };
 use super::tree::Counts;
 use crate::diag::{Code, Finding, words};
@@ -57,7 +56,7 @@ pub(super) fn stitch_name(input: Text<'_>) -> Parsed<'_, Named> {
     let base = chunk.get(..letters).unwrap_or("");
     match stitch::find(base).filter(|known| known.counted) {
         Some(_) if letters < chunk.len() => with_manner(start, letters, base.to_owned(), true),
-        _ => unknown(start, chunk),
+        _ => stop_at_unknown(start, chunk),
     }
 }
 
@@ -134,7 +133,7 @@ fn with_manner<'a>(
             }
             // `sl 2 tog kwise`: slipped together is still two slipped.
             ("tog", None) if name.starts_with(['s', 'S']) => {}
-            ("tog", None) => return unknown(start, stitch_word(start.rest())),
+            ("tog", None) => return stop_at_unknown(start, stitch_word(start.rest())),
             (how, _) => {
                 let longer = format!("{name} {how}");
                 if stitch::find(&longer).is_none() {
@@ -146,7 +145,7 @@ fn with_manner<'a>(
         rest = after;
     }
     if rest.rest().starts_with(char::is_alphanumeric) {
-        return unknown(start, stitch_word(start.rest()));
+        return stop_at_unknown(start, stitch_word(start.rest()));
     }
     // Words about how stand after the number and belong to the name.
     let plain = rest.offset() == after_count.offset();
@@ -246,21 +245,26 @@ fn begins_count(text: &str) -> bool {
 }
 
 /// Stops at a word that is no stitch.
-pub(super) fn unknown<'a, T>(start: Text<'a>, chunk: &str) -> Parsed<'a, T> {
-    let span = Span::new(start.offset(), start.offset() + chunk.len());
+pub(super) fn stop_at_unknown<'a, T>(start: Text<'a>, word: &str) -> Parsed<'a, T> {
+    let span = Span::new(start.offset(), start.offset() + word.len());
+    Err(nom::Err::Failure(Failure::unknown_stitch(span)))
+}
+
+/// What there is to say of a word that is no stitch. `own` are the author's abbreviations.
+pub(super) fn unknown(word: &str, span: Span, own: &[String]) -> Finding {
     let finding = Finding::new(
         Code::UnknownStitch,
         span,
-        format!("`{}` is not a stitch that is known here", clipped(chunk)),
+        format!("`{}` is not a stitch that is known here", clipped(word)),
     )
     .label("not known");
-    stop(match near(chunk, start.own()) {
+    match near(word, own) {
         Some(name) => finding.help(format!("a similar stitch exists: `{name}`")).patch(span, name),
         None => finding.help(
             "say what it takes and makes under `abbreviations:` in the front matter, \
              or put words for the knitter after a `;`",
         ),
-    })
+    }
 }
 
 /// A known name that a slip of the pen may have turned into `word`.

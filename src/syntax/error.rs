@@ -11,22 +11,39 @@ use nom::error::{ErrorKind, FromExternalError, ParseError};
 
 use super::terminals::Text;
 
-/// Why a parser stopped: a place, or a finding that is already complete.
+/// Where a parser stopped, and why.
 #[derive(Clone, PartialEq, Eq, Debug)]
 pub(super) struct Failure {
     at: usize,
-    finding: Option<Box<Finding>>,
+    reason: Reason,
+}
+
+/// Why a parser stopped.
+#[derive(Clone, PartialEq, Eq, Debug)]
+pub(super) enum Reason {
+    /// What was expected there is in the [`Expectations`].
+    Expected,
+    /// A word that is no stitch. What to say of it is worked out only where it
+    /// is said: most parsers that look ahead find many such words, and no harm in them.
+    UnknownStitch(Span),
+    /// All there is to say.
+    Found(Box<Finding>),
 }
 
 impl Failure {
     /// Stopped here; what was expected is in the [`Expectations`].
     pub(super) const fn at(at: usize) -> Self {
-        Self { at, finding: None }
+        Self { at, reason: Reason::Expected }
     }
 
     /// Stopped for a reason that is better than "expected".
     pub(super) fn found(finding: Finding) -> Self {
-        Self { at: finding.place().start, finding: Some(Box::new(finding)) }
+        Self { at: finding.place().start, reason: Reason::Found(Box::new(finding)) }
+    }
+
+    /// Stopped at a word that is no stitch.
+    pub(super) const fn unknown_stitch(word: Span) -> Self {
+        Self { at: word.start, reason: Reason::UnknownStitch(word) }
     }
 
     /// Where it stopped.
@@ -34,14 +51,14 @@ impl Failure {
         self.at
     }
 
-    /// Whether there is a finding already.
+    /// Whether the reason is better than "expected".
     pub(super) const fn is_finding(&self) -> bool {
-        self.finding.is_some()
+        !matches!(self.reason, Reason::Expected)
     }
 
-    /// The finding, where there is one already.
-    pub(super) fn into_finding(self) -> Option<Finding> {
-        self.finding.map(|finding| *finding)
+    /// Why it stopped.
+    pub(super) fn into_reason(self) -> Reason {
+        self.reason
     }
 }
 
@@ -55,7 +72,7 @@ impl ParseError<Text<'_>> for Failure {
     }
 
     fn or(self, other: Self) -> Self {
-        let key = |f: &Self| (f.finding.is_some(), f.at);
+        let key = |f: &Self| (f.is_finding(), f.at);
         if key(&other) > key(&self) { other } else { self }
     }
 }

@@ -18,7 +18,7 @@ use nom::branch::alt;
 use nom::combinator::{map, opt, value};
 use nom::sequence::preceded;
 
-use super::abbreviation::{near, stitch_word, unknown as unknown_stitch};
+use super::abbreviation::{near, stitch_word, stop_at_unknown};
 use super::color;
 use super::error::{Expected, THE_END, found};
 use super::terminals::{
@@ -192,7 +192,7 @@ fn unknown<T>(start: Text<'_>) -> Parsed<'_, T> {
     let similar = similar_opening(start.rest());
     let stitch = stitch_word(start.rest());
     if similar.is_none() && near(stitch, start.own()).is_some() {
-        return unknown_stitch(start, stitch);
+        return stop_at_unknown(start, stitch);
     }
     let (length, found) = found(start.rest());
     let span = Span::new(start.offset(), start.offset() + length);

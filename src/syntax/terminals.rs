@@ -12,8 +12,9 @@ use nom::combinator::{cut, opt, value};
 use nom::sequence::preceded;
 use nom::{Compare, CompareResult, Err, IResult, Input, Needed, Offset, Parser};
 
+use super::abbreviation;
 use super::color::in_declared_color;
-use super::error::{Expectations, Expected, Failure, clipped, found};
+use super::error::{Expectations, Expected, Failure, Reason, clipped, found};
 use super::front::{Color, Front};
 use super::tree::{Counts, Side};
 use crate::diag::{Code, Finding};
@@ -94,13 +95,20 @@ pub(super) fn whole<T>(
     read.map_err(|error| match error {
         Err::Error(failure) | Err::Failure(failure) => {
             let at = failure.place();
-            failure.into_finding().unwrap_or_else(|| {
-                let mut expectations = context.expectations.into_inner();
-                if expectations.place() < at {
-                    expectations = Expectations::none(at);
+            match failure.into_reason() {
+                Reason::Found(finding) => *finding,
+                Reason::UnknownStitch(span) => {
+                    let word = text.get(span.start - offset..span.end - offset).unwrap_or("");
+                    abbreviation::unknown(word, span, &vocabulary.own)
                 }
-                expectations.finding(text, offset)
-            })
+                Reason::Expected => {
+                    let mut expectations = context.expectations.into_inner();
+                    if expectations.place() < at {
+                        expectations = Expectations::none(at);
+                    }
+                    expectations.finding(text, offset)
+                }
+            }
         }
         Err::Incomplete(_) => Finding::new(
             Code::Internal,

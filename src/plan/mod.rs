@@ -43,6 +43,8 @@ use crate::measure::Exact;
 use crate::model::Model;
 use crate::syntax::front::Targets;
 use crate::work::Trace;
+use std::num::NonZero;
+use std::thread;
 
 /// Every number of the revised pattern.
 #[derive(Clone, PartialEq, Debug)]
@@ -69,10 +71,14 @@ pub fn plan<'t>(
     if findings.iter().any(Finding::is_error) {
         return Err(findings);
     }
+    let chosen = each_at_once(goal.sizes.len(), |index| {
+        let trace = traces.get(goal.sizes.get(index)?.from.0)?;
+        Some(choose::choose(model, &goal, index, trace))
+    });
     let mut sizes = Vec::new();
-    for (index, size) in goal.sizes.iter().enumerate() {
-        let Some(trace) = traces.get(size.from.0) else { continue };
-        match choose::choose(model, &goal, index, trace) {
+    for (size, chosen) in goal.sizes.iter().zip(chosen) {
+        let Some(chosen) = chosen else { continue };
+        match chosen {
             Ok(chosen) => {
                 findings
                     .extend(chosen.moved.iter().map(|m| clash::moved(&size.name, model.units, m)));
@@ -88,6 +94,31 @@ pub fn plan<'t>(
         return Err(findings);
     }
     Ok((Plan { goal, sizes }, findings))
+}
+
+/// What `work` comes to for each of so many sizes, in order. No size hangs on
+/// another, so they are shared out among the cores there are.
+fn each_at_once<T: Send>(sizes: usize, work: impl Fn(usize) -> T + Sync) -> Vec<T> {
+    let cores = thread::available_parallelism().map_or(1, NonZero::get);
+    let all: Vec<usize> = (0..sizes).collect();
+    let work_all = |own: &[usize]| own.iter().map(|&size| work(size)).collect::<Vec<T>>();
+    thread::scope(|scope| {
+        let mut shares = all.chunks(sizes.div_ceil(cores).max(1));
+        let first = shares.next().unwrap_or_default();
+        let others: Vec<_> = shares
+            .map(|own| (own, thread::Builder::new().spawn_scoped(scope, || work_all(own))))
+            .collect();
+        let mut done = work_all(first);
+        for (own, other) in others {
+            done.extend(match other.map(thread::ScopedJoinHandle::join) {
+                Ok(Ok(more)) => more,
+                Ok(Err(panic)) => std::panic::resume_unwind(panic),
+                // No thread is to be had.
+                Err(_) => work_all(own),
+            });
+        }
+        done
+    })
 }
 
 /// The same finding in several sizes is told once, with what differs as notes.

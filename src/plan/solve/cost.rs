@@ -251,11 +251,11 @@ impl<const LIMBS: usize> Cost for LongSum<LIMBS> {
         Self([0; LIMBS])
     }
     fn join(&mut self, other: &Self) {
-        let mut carry = 0;
+        let mut carry = false;
         for (to, &from) in self.0.iter_mut().zip(&other.0) {
-            let sum = u128::from(*to) + u128::from(from) + carry;
-            *to = (sum & u128::from(u64::MAX)) as u64;
-            carry = sum >> 64;
+            let (sum, over) = to.overflowing_add(from);
+            let (sum, still_over) = sum.overflowing_add(u64::from(carry));
+            (*to, carry) = (sum, over || still_over);
         }
     }
     fn of(error: &ErrorOf, value: i64, weight: &Self) -> Self {

@@ -17,7 +17,38 @@ pub(super) struct Net<C: Cost> {
 pub(super) struct Row<C: Cost> {
     pub(super) low: i64,
     pub(super) high: i64,
-    pub(super) price: Price<C>,
+    /// The value from `low` to `high` that costs least.
+    pub(super) cheapest: i64,
+    price: Price<C>,
+    /// What each value from `low` on costs. Empty where nothing costs anything, or
+    /// where they are more than will be asked for.
+    costs: Vec<C>,
+}
+
+impl<C: Cost> Row<C> {
+    /// More values than this are not listed.
+    const LISTED: u64 = 1024;
+
+    pub(super) fn new(low: i64, high: i64, price: Price<C>) -> Self {
+        let few = !price.is_nothing() && high.abs_diff(low) < Self::LISTED;
+        let costs =
+            if few { (low..=high).map(|value| price.of(value)).collect() } else { Vec::new() };
+        Self { low, high, cheapest: price.cheapest(low, high), price, costs }
+    }
+
+    /// Whether no value costs anything.
+    pub(super) fn is_free(&self) -> bool {
+        self.price.is_nothing()
+    }
+
+    /// Adds to `cost` what `value`, from `low` to `high`, costs.
+    pub(super) fn charge(&self, value: i64, cost: &mut C) {
+        match usize::try_from(value - self.low).ok().and_then(|place| self.costs.get(place)) {
+            Some(listed) => cost.join(listed),
+            None if self.is_free() => {}
+            None => cost.join(&self.price.of(value)),
+        }
+    }
 }
 
 /// What a sum costs: its errors, each with its weight. Each of them first

@@ -5,25 +5,32 @@
 //! each amount they can add, their other rows left aside, tells what is still to
 //! be paid: more than what each table and each row costs at the least by itself.
 
-use std::collections::BTreeMap;
-
 use super::cost::Cost;
 use super::net::Row;
+use super::tables::Places;
 
 /// More pairs of amounts than this and a row is not looked at.
 const MOST: usize = 10_000;
 
 /// What others can add to a row, each amount with the least that it costs them.
 pub(super) struct Outlook<C> {
+    /// In order.
     amounts: Vec<(i64, C)>,
-    /// What has been worked out, by the sum of the table that looks.
-    known: BTreeMap<i64, Option<C>>,
+    /// What has been worked out: the sums of the table that looks, and the least
+    /// that each leads to.
+    places: Places,
+    sums: Vec<i64>,
+    least: Vec<Option<C>>,
 }
 
 impl<C: Cost> Outlook<C> {
     /// Nothing but `amount`, free of cost.
     pub(super) fn of(amount: i64) -> Self {
-        Self { amounts: vec![(amount, C::nothing())], known: BTreeMap::new() }
+        Self::new(vec![(amount, C::nothing())])
+    }
+
+    fn new(amounts: Vec<(i64, C)>) -> Self {
+        Self { amounts, places: Places::new(1), sums: Vec::new(), least: Vec::new() }
     }
 
     /// With one more table, whose entries add so much at such a cost; nothing
@@ -43,41 +50,47 @@ impl<C: Cost> Outlook<C> {
                 (amount + more, cost)
             })
         });
-        let amounts = least_of_each(pairs).into_iter().collect();
-        Some(Self { amounts, known: BTreeMap::new() })
+        Some(Self::new(least_of_each(pairs)))
     }
 
     /// Adds the least that the others and the row cost together, where `sum` is
     /// already in the row. False if the row cannot be kept.
     pub(super) fn expect(&mut self, row: &Row<C>, sum: i64, cost: &mut C) -> bool {
-        let amounts = &self.amounts;
-        let least = self.known.entry(sum).or_insert_with(|| {
-            let from = amounts.partition_point(|a| sum + a.0 < row.low);
-            let to = amounts.partition_point(|a| sum + a.0 <= row.high);
-            let costs = amounts.get(from..to)?.iter().map(|(amount, cost)| {
-                let mut cost = cost.clone();
-                cost.join(&row.price.of(sum + amount));
-                cost
-            });
-            costs.min()
-        });
+        let (place, is_new) = self.places.find(&mut self.sums, &[sum]);
+        if is_new {
+            self.least.push(self.least_from(row, sum));
+        }
+        let least = self.least[place].as_ref();
         if let Some(least) = least {
             cost.join(least);
         }
         least.is_some()
     }
+
+    fn least_from(&self, row: &Row<C>, sum: i64) -> Option<C> {
+        let from = self.amounts.partition_point(|a| sum + a.0 < row.low);
+        let to = self.amounts.partition_point(|a| sum + a.0 <= row.high);
+        let costs = self.amounts.get(from..to)?.iter().map(|(amount, cost)| {
+            let mut cost = cost.clone();
+            row.charge(sum + amount, &mut cost);
+            cost
+        });
+        costs.min()
+    }
 }
 
-fn least_of_each<C: Cost>(all: impl Iterator<Item = (i64, C)>) -> BTreeMap<i64, C> {
-    let mut least: BTreeMap<i64, C> = BTreeMap::new();
+/// Each amount once, in order, with the least that it costs.
+fn least_of_each<C: Cost>(all: impl Iterator<Item = (i64, C)>) -> Vec<(i64, C)> {
+    let (mut places, mut amounts, mut least) = (Places::new(1), Vec::new(), Vec::<C>::new());
     for (amount, cost) in all {
-        match least.get_mut(&amount) {
-            Some(old) if *old <= cost => {}
-            Some(old) => *old = cost,
-            None => {
-                least.insert(amount, cost);
-            }
+        let (place, is_new) = places.find(&mut amounts, &[amount]);
+        if is_new {
+            least.push(cost);
+        } else if cost < least[place] {
+            least[place] = cost;
         }
     }
-    least
+    let mut each: Vec<(i64, C)> = amounts.into_iter().zip(least).collect();
+    each.sort_unstable_by_key(|(amount, _)| *amount);
+    each
 }

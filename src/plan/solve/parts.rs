@@ -134,7 +134,7 @@ impl<C: Cost> Parts<C> {
             for (c, factor) in terms {
                 net.choices[place[c].1].parts.push((net.rows.len(), factor));
             }
-            net.rows.push(Row { low, high, price });
+            net.rows.push(Row::new(low, high, price));
         }
         for form in &frame.forms[..frame.unknowns] {
             if form.terms.iter().any(|t| loose.contains(&t.0)) {

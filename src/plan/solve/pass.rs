@@ -24,8 +24,6 @@ pub(super) struct Pass<'a, C: Cost> {
     /// Whether an entry was given up for that.
     pub(super) cut: bool,
     pub(super) tables: Vec<Option<Table<C>>>,
-    /// The cheapest value of each row.
-    cheapest: Vec<i64>,
     /// The tables that each row is open in; none when it is complete, or
     /// sure to be kept.
     pub(super) meets: Vec<Tables>,
@@ -43,6 +41,8 @@ pub(super) struct Pass<'a, C: Cost> {
     /// For each table, the best one to merge it with and the effort; not known if
     /// anything near it has changed.
     pub(super) partner: Vec<Option<(u64, usize)>>,
+    /// The tables that have been weeded since anything near them changed.
+    weeded: Tables,
     scratch: Vec<i64>,
 }
 
@@ -57,14 +57,12 @@ impl<'a, C: Cost> Pass<'a, C> {
         for (i, choice) in net.choices.iter().enumerate() {
             choice.parts.iter().for_each(|p| meets[p.0].add(i));
         }
-        let cheapest = net.rows.iter().map(|row| row.price.cheapest(row.low, row.high));
         let mut pass = Self {
             net,
             limit,
             most,
             cut: false,
             tables: Vec::new(),
-            cheapest: cheapest.collect(),
             meets,
             total: vec![(0, 0); net.rows.len()],
             row_least: vec![C::nothing(); net.rows.len()],
@@ -72,6 +70,7 @@ impl<'a, C: Cost> Pass<'a, C> {
             made: Vec::new(),
             changed: Vec::new(),
             partner: vec![None; net.choices.len()],
+            weeded: Tables::none(net.choices.len()),
             scratch: vec![0; net.choices.len()],
         };
         for choice in 0..net.choices.len() {
@@ -122,8 +121,8 @@ impl<'a, C: Cost> Pass<'a, C> {
     pub(super) fn pay(&self, row: usize, value: i64, cost: &mut C) -> bool {
         let row = &self.net.rows[row];
         let inside = row.low <= value && value <= row.high;
-        if inside && !row.price.is_nothing() {
-            cost.join(&row.price.of(value));
+        if inside {
+            row.charge(value, cost);
         }
         inside
     }
@@ -136,9 +135,7 @@ impl<'a, C: Cost> Pass<'a, C> {
         if low > high {
             return false;
         }
-        if !row.price.is_nothing() {
-            cost.join(&row.price.of(self.cheapest[index].clamp(low, high)));
-        }
+        row.charge(row.cheapest.clamp(low, high), cost);
         true
     }
 
@@ -157,10 +154,7 @@ impl<'a, C: Cost> Pass<'a, C> {
             }
         }
         for (row, meets) in self.meets.iter().enumerate() {
-            if !meets.is_empty()
-                && !self.net.rows[row].price.is_nothing()
-                && !without.contains(&row)
-            {
+            if !meets.is_empty() && !self.net.rows[row].is_free() && !without.contains(&row) {
                 cost.join(&self.row_least[row]);
             }
         }
@@ -192,6 +186,7 @@ impl<'a, C: Cost> Pass<'a, C> {
             let total = &mut self.total[row];
             *total = (total.0 + reach.0, total.1 + reach.1);
             self.meets[row].iter().for_each(|t| self.partner[t] = None);
+            self.weeded.remove_all(&self.meets[row]);
             self.changed.push(row);
             if done {
                 self.meets[row].remove(index);
@@ -222,7 +217,7 @@ impl<'a, C: Cost> Pass<'a, C> {
         while let Some(row) = self.changed.pop() {
             let (low, high) = self.total[row];
             let whole = &self.net.rows[row];
-            let sure = whole.price.is_nothing() && whole.low <= low && high <= whole.high;
+            let sure = whole.is_free() && whole.low <= low && high <= whole.high;
             match self.meets[row].len() {
                 0 => {}
                 1 if !sure => {
@@ -299,6 +294,10 @@ impl<'a, C: Cost> Pass<'a, C> {
     /// Drops the entries of a table that can be in no wanted choice. False if
     /// none is left.
     pub(super) fn weed(&mut self, index: usize, steps: &mut Steps) -> Result<bool, Spent> {
+        if self.weeded.has(index) {
+            // What far tables have lost since is left to their own neighbours.
+            return Ok(true);
+        }
         let Some(mut table) = self.take(index) else { return Ok(true) };
         steps.take(table.len() as u64)?;
         let (mut views, elsewhere) = self.views(index, &table);
@@ -333,6 +332,7 @@ impl<'a, C: Cost> Pass<'a, C> {
                 *total = (total.0 + reach.0, total.1 + reach.1);
             }
             self.tables[index] = Some(table);
+            self.weeded.add(index);
             return Ok(true);
         }
         let mut keep = vec![false; table.len()];
@@ -395,7 +395,7 @@ impl<'a, C: Cost> Pass<'a, C> {
     pub(super) fn settled(&self, row: usize, sum: i64) -> i64 {
         let ((low, high), row) = (self.total[row], &self.net.rows[row]);
         let (from, to) = (row.low - low, row.high - high);
-        if row.price.is_nothing() && from <= sum && sum <= to { from } else { sum }
+        if row.is_free() && from <= sum && sum <= to { from } else { sum }
     }
 
     /// How the ties order two sets of values that differ by `difference`.

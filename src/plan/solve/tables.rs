@@ -104,6 +104,10 @@ impl Tables {
         self.0[table / 64] >> (table % 64) & 1 == 1
     }
 
+    pub(super) fn remove_all(&mut self, other: &Self) {
+        self.0.iter_mut().zip(&other.0).for_each(|(a, b)| *a &= !b);
+    }
+
     pub(super) fn add_all(&mut self, other: &Self) {
         self.0.iter_mut().zip(&other.0).for_each(|(a, b)| *a |= b);
     }

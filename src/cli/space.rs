@@ -8,7 +8,7 @@ use crate::quick::space::space;
 pub(super) fn run(args: &Space, streams: &mut Streams<'_>) -> Result<Status, Failure> {
     let asked = EvenChange {
         from: args.from,
-        to: args.to,
+        to: args.to.after(args.from),
         setting: args.worked.setting(),
         method: args.made.method(),
     };

@@ -11,7 +11,7 @@ pub(super) fn run(args: &Taper, streams: &mut Streams<'_>) -> Result<Status, Fai
         from: args.from,
         to: args.to,
         each: args.each,
-        rows: args.rows,
+        over: args.far.over(),
         setting: args.worked.setting(),
         order: if args.slower_first { Order::SlowerFirst } else { Order::FasterFirst },
         ending: args.even_after.map_or(Ending::OnShaping, Ending::Plain),

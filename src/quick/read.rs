@@ -25,6 +25,8 @@ pub enum ReadError {
     Lies(String),
     /// No number of stitches.
     Stitches(String),
+    /// No number of stitches, nor of stitches more or fewer.
+    Outcome(String),
     /// No number of rows.
     Rows(String),
     /// No multiple.
@@ -69,6 +71,11 @@ impl fmt::Display for ReadError {
             Self::Stitches(text) => {
                 write!(f, "expected a number of stitches such as 200, but found \"{text}\"")
             }
+            Self::Outcome(text) => write!(
+                f,
+                "expected a number of stitches such as 40, or how many more or fewer, such as +12 \
+                 or -16, but found \"{text}\""
+            ),
             Self::Rows(text) => {
                 write!(f, "expected a number of rows such as 90, but found \"{text}\"")
             }
@@ -470,6 +477,46 @@ fn counted(text: &str, is_word: impl Fn(&str) -> bool) -> Option<u32> {
     let lower = text.to_lowercase();
     let (number, word) = split_number(&lower)?;
     if word.is_empty() || is_word(word) { whole(number) } else { None }
+}
+
+/// What a number of stitches becomes.
+#[derive(Clone, Copy, PartialEq, Eq, Debug)]
+pub enum Outcome {
+    /// So many.
+    To(Stitches),
+    /// So many more.
+    More(Stitches),
+    /// So many fewer.
+    Fewer(Stitches),
+}
+
+impl Outcome {
+    /// The number after; nought where more are taken than there are.
+    #[must_use]
+    pub const fn after(self, from: Stitches) -> Stitches {
+        match self {
+            Self::To(to) => to,
+            Self::More(more) => Stitches(from.0.saturating_add(more.0)),
+            Self::Fewer(fewer) => Stitches(from.0.saturating_sub(fewer.0)),
+        }
+    }
+}
+
+/// Reads `40`, `40 sts`, `+12`, `-16`.
+///
+/// # Errors
+/// [`ReadError`] where the text is none of these.
+pub fn outcome(text: &str) -> Result<Outcome, ReadError> {
+    let wrong = |error| match error {
+        ReadError::Stitches(_) => ReadError::Outcome(text.trim().to_owned()),
+        other => other,
+    };
+    let read = match text.trim().split_at_checked(1) {
+        Some(("+", more)) => stitches(more).map(Outcome::More),
+        Some(("-", fewer)) => stitches(fewer).map(Outcome::Fewer),
+        _ => stitches(text).map(Outcome::To),
+    };
+    read.map_err(wrong)
 }
 
 /// Reads `200`, `200 sts`.

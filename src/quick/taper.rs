@@ -3,9 +3,12 @@
 use serde::Serialize;
 use std::fmt;
 
+use super::read::EitherGauge;
 use super::words::{self, sts};
-use super::{Answer, Line, line, number};
-use crate::measure::{Rows, Stitches, exact};
+use super::{Answer, Line, length, line, number, per};
+use crate::measure::round::{Multiple, Toward};
+use crate::measure::{Length, Rows, Stitches, Unit, exact};
+use crate::plan::convert::whole;
 use crate::plan::spacing::Setting;
 use crate::plan::taper::{Ending, Order, Schedule, Step, Taper, TooFewRows, shapings_between};
 
@@ -21,8 +24,8 @@ pub struct TaperQuestion {
     pub to: Stitches,
     /// Stitches each shaping row adds or takes; 2 for one at each end.
     pub each: Stitches,
-    /// All the rows there are.
-    pub rows: Rows,
+    /// How far it goes.
+    pub over: Over,
     /// Flat shaping stays on right-side rows.
     pub setting: Setting,
     /// Which rate comes first, where there are two.
@@ -33,6 +36,38 @@ pub struct TaperQuestion {
     pub first: Option<Rows>,
     /// By how many rows the end may differ if one rate then does.
     pub allowance: Rows,
+}
+
+/// How far a taper goes.
+#[derive(Clone, Copy, PartialEq, Eq, Debug)]
+pub enum Over {
+    /// So many rows.
+    Rows(Rows),
+    /// So long.
+    Length {
+        /// The length.
+        length: Length,
+        /// The unit it was given in.
+        unit: Unit,
+        /// The gauge, which must tell rows.
+        at: EitherGauge,
+    },
+}
+
+impl Over {
+    /// All the rows there are, and how they were counted where they were not given.
+    fn rows(self) -> Result<(Rows, Option<Line>), TaperError> {
+        match self {
+            Self::Rows(rows) => Ok((rows, None)),
+            Self::Length { length: long, unit, at } => {
+                let density = at.rows.ok_or(TaperError::NoRows)?;
+                let rows = whole(density.count(long), Multiple::ANY, Toward::Nearest);
+                let each = density.over(at.over);
+                let formula = format!("{} x {each} {}", length(long, unit), per(at.over, at.unit));
+                Ok((Rows(rows), Some(line("rows", formula, rows.to_string()))))
+            }
+        }
+    }
 }
 
 /// A schedule.
@@ -77,6 +112,8 @@ pub enum TaperError {
         /// Stitches of a shaping.
         each: Stitches,
     },
+    /// A length, and a gauge that tells no rows.
+    NoRows,
     /// More rows than anyone works: over [`MOST_ROWS`].
     TooLong(Rows),
     /// The shapings do not fit into the rows.
@@ -104,6 +141,9 @@ impl fmt::Display for TaperError {
                     to = to.0
                 )
             }
+            Self::NoRows => f.write_str(
+                "a length needs a row gauge, such as \"28 rows / 10 cm\", to be counted in rows",
+            ),
             Self::TooLong(rows) => write!(f, "{rows} is more than anyone works"),
             Self::TooFewRows { shapings, rows, nearest } => write!(
                 f,
@@ -121,7 +161,8 @@ impl std::error::Error for TaperError {}
 /// # Errors
 /// [`TaperError`] where the stitches or the rows do not come out.
 pub fn taper(asked: &TaperQuestion) -> Result<Answer<TaperAnswer>, TaperError> {
-    let TaperQuestion { from, to, each, rows, .. } = *asked;
+    let TaperQuestion { from, to, each, .. } = *asked;
+    let (rows, counted) = asked.over.rows()?;
     if rows.0 > MOST_ROWS {
         return Err(TaperError::TooLong(rows));
     }
@@ -141,7 +182,7 @@ pub fn taper(asked: &TaperQuestion) -> Result<Answer<TaperAnswer>, TaperError> {
         taper.schedule().map_err(|nearest| TaperError::TooFewRows { shapings, rows, nearest })?;
     Ok(Answer {
         answer: sentence(asked, &schedule),
-        working: working(asked, &taper, &schedule),
+        working: counted.into_iter().chain(working(asked, &taper, &schedule)).collect(),
         notes: Vec::new(),
         result: TaperAnswer {
             from: from.0,
@@ -198,8 +239,8 @@ fn working(asked: &TaperQuestion, taper: &Taper, schedule: &Schedule) -> Vec<Lin
     if shapings == 0 {
         return lines;
     }
-    let each = exact(i64::from(asked.rows.0), i64::from(shapings));
-    let formula = format!("{} / {shapings}", asked.rows.0);
+    let each = exact(i64::from(taper.rows.0), i64::from(shapings));
+    let formula = format!("{} / {shapings}", taper.rows.0);
     lines.push(line("one every", formula, format!("{} {row}s", number(each))));
     for rate in &schedule.rates {
         let formula = format!("{} x {}", rate.every.0, rate.times);

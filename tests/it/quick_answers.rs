@@ -12,7 +12,7 @@ use walewright::quick::needle::needle;
 use walewright::quick::read::{self, Counting, EitherGauge, GivenGauge};
 use walewright::quick::space::space;
 use walewright::quick::swatch::{MOST_COUNTINGS, SwatchQuestion, swatch};
-use walewright::quick::taper::{TaperQuestion, taper};
+use walewright::quick::taper::{Over, TaperQuestion, taper};
 use walewright::source::Source as Text;
 use walewright::syntax::parse_targets;
 
@@ -57,7 +57,7 @@ fn taper_question(from: u32, to: u32, rows: u32) -> TaperQuestion {
         from: Stitches(from),
         to: Stitches(to),
         each: Stitches(2),
-        rows: Rows(rows),
+        over: Over::Rows(Rows(rows)),
         setting: Setting::Flat,
         order: Order::FasterFirst,
         ending: Ending::OnShaping,

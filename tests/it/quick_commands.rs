@@ -123,6 +123,21 @@ fn space() {
       and makes                            48 sts
     ");
     assert_eq!(json(&["space", "56", "40", "--round"])["result"]["changes"], 16);
+    // So many more or fewer are the same as the number they lead to.
+    assert_eq!(asked(&["space", "40", "+8"]), asked(&["space", "40", "48"]));
+    assert_eq!(asked(&["space", "56", "-16"]), asked(&["space", "56", "40"]));
+    assert_snapshot!(asked(&["space", "56", "+many"]), @r#"
+    status 2
+    --- standard error
+    error: invalid value '+many' for '<TO>': expected a number of stitches such as 40, or how many more or fewer, such as +12 or -16, but found "+many"
+
+    For more information, try '--help'.
+    "#);
+    assert_snapshot!(asked(&["space", "56", "-60"]), @"
+    status 2
+    --- standard error
+    error: decrease 56 in one row of 56 sts: at most 28 fit
+    ");
     assert_snapshot!(asked(&["space", "56", "20"]), @"
     status 2
     --- standard error
@@ -169,6 +184,35 @@ fn taper() {
       at this rate  8 x 10        = 80 rounds
       worked even                   5 rounds
       in all                        90 rounds
+    ");
+    assert_snapshot!(asked(&[
+        "taper", "50", "72", "--over", "32 cm", "--at", "28 rows / 10 cm", "--flat",
+    ]), @"
+    status 0
+    --- standard output
+    increase 1 st each end every 8th row 10 times, then every 10th row once
+
+      rows          32 cm x 28 per 10 cm = 90
+      shaping rows  (72 - 50) / 2        = 11
+      one every     90 / 11              = 8.18 rows
+      at this rate  8 x 10               = 80 rows
+      at this rate  10 x 1               = 10 rows
+      in all                               90 rows
+    ");
+    assert_snapshot!(asked(&["taper", "50", "72", "--over", "32 cm", "--at", "20 sts / 10 cm"]), @r#"
+    status 2
+    --- standard error
+    error: a length needs a row gauge, such as "28 rows / 10 cm", to be counted in rows
+    "#);
+    assert_snapshot!(asked(&["taper", "50", "72", "--over", "32 cm"]), @"
+    status 2
+    --- standard error
+    error: the following required arguments were not provided:
+      --at <GAUGE>
+
+    Usage: wale taper --over <LENGTH> --at <GAUGE> <FROM> <TO>
+
+    For more information, try '--help'.
     ");
     assert_snapshot!(asked(&["taper", "50", "73", "--rows", "90"]), @"
     status 2

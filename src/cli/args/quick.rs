@@ -7,7 +7,8 @@ use crate::measure::round::Multiple;
 use crate::measure::{Length, Rows, Stitches, Unit};
 use crate::plan::band::Lies;
 use crate::plan::spacing::{IncreaseMethod, Setting};
-use crate::quick::read::{self, Amount, Counting, EitherGauge, GivenGauge};
+use crate::quick::read::{self, Amount, Counting, EitherGauge, GivenGauge, Outcome};
+use crate::quick::taper::Over;
 use crate::standards::NeedleSize;
 
 /// Flat or in the round.
@@ -106,9 +107,10 @@ const FORM_HELP: &str = "How to show the answer: text or json";
 
 /// Spread increases or decreases evenly over a row
 ///
-/// Example:
+/// Examples:
 ///
 ///   wale space 56 40 --round
+///   wale space 96 +12
 ///
 /// In the round, changes lie as evenly as whole stitches allow. Flat, half a gap is kept at each
 /// edge, and the first and the last stitch stay as they are.
@@ -119,9 +121,9 @@ pub(in crate::cli) struct Space {
     #[arg(value_parser = read::stitches)]
     pub(in crate::cli) from: Stitches,
 
-    /// Stitches after
-    #[arg(value_parser = read::stitches)]
-    pub(in crate::cli) to: Stitches,
+    /// Stitches after, or how many more or fewer: 40, +12, -16
+    #[arg(value_parser = read::outcome, allow_negative_numbers = true)]
+    pub(in crate::cli) to: Outcome,
 
     #[command(flatten)]
     pub(in crate::cli) worked: Worked,
@@ -135,11 +137,38 @@ pub(in crate::cli) struct Space {
     pub(in crate::cli) form: Form,
 }
 
+/// How far shaping goes.
+#[derive(ClapArgs, Clone, Copy, Debug)]
+pub(in crate::cli) struct Far {
+    /// All the rows there are
+    #[arg(long, value_parser = read::rows, required_unless_present = "over")]
+    rows: Option<Rows>,
+
+    /// The length there is, instead of the rows
+    #[arg(long, value_name = "LENGTH", value_parser = read::length, requires = "at")]
+    #[arg(conflicts_with = "rows")]
+    over: Option<(Length, Unit)>,
+
+    /// The row gauge that a length is counted at, such as "28 rows / 10 cm"
+    #[arg(long, value_name = "GAUGE", value_parser = read::either_gauge, requires = "over")]
+    at: Option<EitherGauge>,
+}
+
+impl Far {
+    pub(in crate::cli) fn over(self) -> Over {
+        match (self.over, self.at) {
+            (Some((length, unit)), Some(at)) => Over::Length { length, unit, at },
+            _ => Over::Rows(self.rows.unwrap_or(Rows(0))),
+        }
+    }
+}
+
 /// Spread shaping over rows, as for a sleeve
 ///
-/// Example:
+/// Examples:
 ///
 ///   wale taper 50 72 --rows 90 --flat
+///   wale taper 50 72 --over "32 cm" --at "28 rows / 10 cm" --flat
 ///
 /// Shaping is spread in at most two rates, as in "every 8th row 10 times, then every 10th row
 /// once". Flat, it stays on right-side rows.
@@ -154,9 +183,8 @@ pub(in crate::cli) struct Taper {
     #[arg(value_parser = read::stitches)]
     pub(in crate::cli) to: Stitches,
 
-    /// All the rows there are
-    #[arg(long, value_parser = read::rows)]
-    pub(in crate::cli) rows: Rows,
+    #[command(flatten)]
+    pub(in crate::cli) far: Far,
 
     #[command(flatten)]
     pub(in crate::cli) worked: Worked,

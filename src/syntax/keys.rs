@@ -38,6 +38,24 @@ pub(super) struct Keys {
 /// A parser of the text of a value, which stands at an offset.
 type Parse<T> = fn(&str, usize) -> Result<T, Finding>;
 
+/// A list where one value belongs, in the notation for sizes: `bust: 82 (92, 102) cm`.
+/// The unit is that of the example.
+fn by_size(node: &Yaml, name: &str, example: &str) -> Option<String> {
+    let Kind::List(values) = &node.kind else { return None };
+    let numbers = values.iter().map(|value| match &value.kind {
+        Kind::Scalar(scalar) => {
+            let number = scalar.text.trim().trim_end_matches(|c: char| !c.is_ascii_digit());
+            parse_exact(number).is_ok().then_some(number)
+        }
+        _ => None,
+    });
+    let numbers = numbers.collect::<Option<Vec<&str>>>()?;
+    let (first, others) = numbers.split_first().filter(|(_, others)| !others.is_empty())?;
+    let unit = example.rsplit(' ').next().filter(|unit| unit.chars().all(char::is_alphabetic));
+    let unit = unit.map_or(String::new(), |unit| format!(" {unit}"));
+    Some(format!("{name}: {first} ({}){unit}", others.join(", ")))
+}
+
 impl Keys {
     // --- shapes ---
 
@@ -78,11 +96,12 @@ impl Keys {
             Kind::Map(_) => format!("`{name}` needs {expected}, but has keys of its own"),
         };
         let label = if empty { "no value" } else { "wrong kind of value" };
-        self.findings.push(
-            Finding::new(Code::YamlValue, node.head(), message)
-                .label(label)
-                .help(format!("write it as in `{example}`")),
-        );
+        let help = match by_size(node, &name, example) {
+            Some(sizes) => format!("write one for each size as in `{sizes}`"),
+            None => format!("write it as in `{example}`"),
+        };
+        self.findings
+            .push(Finding::new(Code::YamlValue, node.head(), message).label(label).help(help));
     }
 
     // --- single values ---

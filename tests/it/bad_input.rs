@@ -88,6 +88,7 @@ fn a_gauge_that_is_none() {
     assert_snapshot!(front("gauges:\n  body: { rows: 28, over: 10 cm }"), @"yaml-value 3:3 the gauge `body` does not say how many stitches / no `stitches` / write it as in `body: { stitches: 20, rows: 28, over: 10 cm }`");
     assert_snapshot!(front("gauges:\n  body:"), @"yaml-value 3:7 `body` has no value / no value / write it as in `body: { stitches: 20, rows: 28, over: 10 cm }`");
     assert_snapshot!(front("gauges:\n  body: 20"), @"yaml-value 3:9 `body` needs keys and values, but has a single value / wrong kind of value / write it as in `body: { stitches: 20, rows: 28, over: 10 cm }`");
+    assert_snapshot!(front("measure:\n  bust: [82, 92.5 cm, 102]"), @"yaml-value 3:9 `bust` needs a single value, but has a list / wrong kind of value / write one for each size as in `bust: 82 (92.5, 102) cm`");
     assert_snapshot!(front("gauges:\n  body: { stitches: 0, rows: -28, over: 0 cm }"), @r"
     yaml-value 3:21 `stitches` is 0, but must be more than zero / not above zero / write it as in `stitches: 20`
     yaml-value 3:30 `rows` is -28, but must be more than zero / not above zero / write it as in `rows: 28`

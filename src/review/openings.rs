@@ -3,7 +3,8 @@
 //! Which openings there are: those under `openings:` in the front matter
 //! (`brim: head`), and those whose names tell. The name of an opening is
 //!
-//! - a gauge: every count of stitches worked in it;
+//! - a gauge: every count of stitches worked in it; where it is worked flat in
+//!   pieces that are sewn together, that of all of them;
 //! - a piece: every count of stitches of that piece;
 //! - a count named with `[as ...]`: of a bind-off in the middle of a row that
 //!   is cast on again later, the whole hole; of any other step, that edge.
@@ -34,7 +35,7 @@ use crate::source::{Span, Spanned};
 use crate::standards::{Part, Wearer};
 use crate::syntax::tree::Setting;
 use crate::work::Visit;
-use std::collections::BTreeSet;
+use std::collections::{BTreeMap, BTreeSet};
 
 /// Every opening that is too small, every one that cannot be judged although
 /// the author asks for it, and every name among them that is not there.
@@ -217,29 +218,64 @@ impl Opening {
 
     fn worked(&self, model: &Model<'_>, walks: &Walks<'_, '_>, walk: &Walk<'_>) -> Option<Worked> {
         match self.what {
-            What::Band(gauge) => {
-                let ours = walk.visits.iter().filter(|visit| visit.gauge == Some(gauge));
-                self.narrowest(model, walks, ours)
-            }
-            What::Piece(piece) => self.narrowest(model, walks, walk.of_piece(piece)),
+            What::Band(gauge) => self.narrowest_band(model, walks, walk, gauge),
+            What::Piece(piece) => self.narrowest_of(model, walks, walk.of_piece(piece)),
             What::Edge(step) => edge(model, walks, walk, step),
             What::Hole { opens, closes } => hole(model, walks, walk, opens, closes),
         }
     }
 
-    /// The fewest stitches of a band, at the stretch of their gauge.
-    fn narrowest<'v>(
+    /// Whether a count goes all around, or along what is sewn up.
+    fn is_counted(&self, walks: &Walks<'_, '_>, visit: &Visit) -> bool {
+        // By its name alone a flat band may be a front edge, which is open.
+        let closed = self.asked || self.part != "head" || visit.setting == Setting::Round;
+        closed && known(&visit.after) > 0 && walks.is_plain(visit)
+    }
+
+    /// The smallest edge of a piece.
+    fn narrowest_of<'v>(
         &self,
         model: &Model<'_>,
         walks: &Walks<'_, '_>,
         visits: impl Iterator<Item = &'v Visit>,
     ) -> Option<Worked> {
-        // By its name alone a flat band may be a front edge, which is open.
-        let closed = |v: &Visit| self.asked || self.part != "head" || v.setting == Setting::Round;
         visits
-            .filter(|visit| closed(visit) && known(&visit.after) > 0 && walks.is_plain(visit))
+            .filter(|visit| self.is_counted(walks, visit))
             .filter_map(|visit| row_of(model, known(&visit.after), visit.gauge?))
             .min_by_key(|worked| worked.girth)
+    }
+
+    /// The fewest stitches of a band. One worked flat goes around all the pieces
+    /// that are sewn together.
+    fn narrowest_band(
+        &self,
+        model: &Model<'_>,
+        walks: &Walks<'_, '_>,
+        walk: &Walk<'_>,
+        gauge: GaugeId,
+    ) -> Option<Worked> {
+        let mut fewest: BTreeMap<usize, (i64, bool)> = BTreeMap::new();
+        let ours = walk.visits.iter().filter(|visit| visit.gauge == Some(gauge));
+        for visit in ours.filter(|visit| self.is_counted(walks, visit)) {
+            let n = known(&visit.after);
+            let (least, flat) = fewest.entry(visit.piece).or_insert((n, true));
+            *least = n.min(*least);
+            *flat &= visit.setting == Setting::Flat;
+        }
+        let mut around: Vec<i64> = Vec::new();
+        for seam in &model.document.front.seams {
+            let sewn = |name: &str| seam.value.iter().any(|n| n.value.eq_ignore_ascii_case(name));
+            let mut all = 0;
+            fewest.retain(|&piece, &mut (n, flat)| {
+                let part = model.pieces.get(piece).filter(|p| flat && sewn(&p.name.value));
+                all += part.map_or(0, |p| n * i64::from(p.copies));
+                part.is_none()
+            });
+            around.push(all);
+        }
+        around.extend(fewest.values().map(|(n, _)| n));
+        let least = around.into_iter().filter(|&n| n > 0).min()?;
+        row_of(model, least, gauge)
     }
 }
 

@@ -149,6 +149,36 @@ fn a_hole_can_be_named() {
 }
 
 #[test]
+fn a_band_goes_around_the_pieces_that_are_sewn_together() {
+    let front = |more: &str| {
+        format!(
+            "gauges:\n  body: {{ stitches: 20, rows: 28, over: 10 cm }}\n  waistband: {{ stitches: 24, over: 10 cm, stretched: 14 }}\nmeasure:\n  waist: 100 cm\nopenings:\n  waistband: waist\n{more}"
+        )
+    };
+    let half = |name: &str, n: u32| {
+        format!(
+            "## {name}, flat\n\n- cast on {n} in waistband\n- k1 p1 rib for 8 rows\n- change to body\n- bind off all\n\n"
+        )
+    };
+    let body = [half("Back", 72), half("Front", 68)].concat();
+    // 72 and 68 stitches at 14 over 10 cm are 100 cm.
+    assert_eq!(told(&pattern(&front("seams: [[Back, Front]]\n"), &body)), "nothing");
+    let body = [half("Back", 72), half("Front", 66)].concat();
+    insta::assert_snapshot!(told(&pattern(&front("seams: [[Back, Front]]\n"), &body)), @"
+    warning[will-not-go-on]: `waistband` stretches to 98.6 cm, and the waist is 100 cm
+     --> cap.wale:9:3
+      |
+    9 |   waistband: waist
+      |   ^^^^^^^^^^^^^^^^ too small
+      |
+      = note: 138 stitches at 14 over 10 cm, stretched
+      = help: it takes 2 stitches more (140 in all), or an edge that stretches further
+    ");
+    // Without a seam each is an edge of its own.
+    assert!(told(&pattern(&front(""), &body)).contains("66 stitches at 14"));
+}
+
+#[test]
 fn an_edge_can_be_named() {
     let front = "gauges:\n  body: { stitches: 20, rows: 28, over: 10 cm, stretched: 16 }\nmeasure:\n  wrist: 16 cm\n  hand: 21 cm\nopenings:\n  wrist edge: hand\n";
     let body = "## Mitt, in the round\n\n- cast on 32 in body [wrist] [as wrist edge]\n- join in the round\n- stockinette for 20 rounds\n- bind off all\n";

@@ -94,7 +94,6 @@ fn only_the_command_line_reads_and_writes() {
         "std::env",
         "std::net",
         "std::process",
-        "std::thread",
         "std::time",
         "println!",
         "print!",
@@ -107,6 +106,11 @@ fn only_the_command_line_reads_and_writes() {
         "tempfile",
     ];
     only(&["cli/", "main.rs"], &input_and_output);
+}
+
+#[test]
+fn only_the_plan_does_several_things_at_once() {
+    only(&["plan/mod.rs"], &["std::thread"]);
 }
 
 #[test]

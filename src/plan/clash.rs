@@ -231,7 +231,8 @@ fn clash(whys: &[Why], ways: &[Way]) -> Finding {
                 too_many(*off),
                 width.abs()
             ),
-            _ => format!("without \"{let_go}\" there are counts"),
+            Some(_) => format!("without \"{let_go}\" there are counts, each on its target"),
+            None => format!("without \"{let_go}\" there are counts"),
         });
     }
     if ways.is_empty() {

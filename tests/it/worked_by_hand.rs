@@ -116,6 +116,29 @@ fn a_clash_names_what_clashes_and_what_letting_go_costs() {
 }
 
 #[test]
+fn rows_that_never_fit_one_count_are_named_with_what_each_costs() {
+    let rows = "- row 1: k3, *yo, k4, k2tog, k6; rep from *\n- row 2: *p4, k2; rep from * to end\n";
+    let clash = format!(
+        "---\ngauges:\n  body: {{ stitches: 20, rows: 28, over: 10 cm }}\n---\n\n## Panel, flat\n\n- cast on ? in body [60 cm]\n{rows}- bind off all\n"
+    );
+    let source = Source::new("clash.wale", clash);
+    let findings = rewritten(&source, &targets("title: Clash\n")).expect_err("12 x n + 3 is odd");
+    // 60 cm are 120 stitches: 120 for the second row, 123 for the first.
+    insta::assert_snapshot!(findings, @r#"
+    error[clash]: no counts meet all of this: a repeat of 12 stitches fills its part of the row and a repeat of 6 stitches fills its part of the row
+      --> clash.wale:9:14
+       |
+     9 | - row 1: k3, *yo, k4, k2tog, k6; rep from *
+       |              ^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^ asked here
+    10 | - row 2: *p4, k2; rep from * to end
+       |          -------------------------- and here
+       |
+       = help: without "a repeat of 12 stitches fills its part of the row" there are counts, each on its target
+       = help: without "a repeat of 6 stitches fills its part of the row" there are counts, the farthest 3 stitches too many from its target (1.5 cm)
+    "#);
+}
+
+#[test]
 fn what_a_draft_says_of_its_shaping_stays() {
     let draft = "---\nsizes: [S, M]\ngauges:\n  body: { stitches: 20, rows: 28, over: 10 cm }\nmeasure:\n  chest: 50 (60) cm\n---\n\n## Back, flat\n\n- cast on ? in body [chest]\n- stockinette for 20 cm\n- decrease 1 each end every RS row 5 times\n- bind off all\n\n## Front, flat\n\n- work as for back\n";
     let same = "title: Quay Vest\n";

@@ -2,6 +2,7 @@
 //! reading and rendering the same file.
 
 use std::path::Path;
+use walewright::plan::plan;
 use walewright::source::Source;
 use walewright::syntax::front::Targets;
 use walewright::{check, page, rewrite, syntax};
@@ -65,6 +66,15 @@ fn checked(bencher: divan::Bencher, name: &str) {
         let document = read.document.expect("a pattern");
         check(&source, &document, read.findings).findings.len()
     });
+}
+
+/// The counts of all sizes, chosen and proved, on as many cores as there are.
+#[divan::bench(args = PATTERNS)]
+fn planned(bencher: divan::Bencher, name: &str) {
+    let (source, targets) = (pattern(name), coarser(name));
+    let document = syntax::parse(&source).document.expect("a pattern");
+    let checked = check(&source, &document, Vec::new());
+    bencher.bench(|| plan(&checked.model, &checked.traces, &targets).expect("counts").0.sizes);
 }
 
 #[divan::bench(args = PATTERNS)]

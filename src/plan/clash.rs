@@ -43,7 +43,9 @@ pub(crate) fn asks(because: &Because) -> Option<String> {
             format!("shaping fits into {}", words::count(*rows, "row"))
         }
         Because::Heel { .. } => "a heel turns to more than half of its stitches".to_owned(),
+        Because::BeforeTurn { .. } => "a row reaches where the work was turned".to_owned(),
         Because::Takes { .. }
+        | Because::PastStart { .. }
         | Because::EvenDirection { .. }
         | Because::ShapeDirection { .. }
         | Because::ShapeTooMuch { .. } => return None,

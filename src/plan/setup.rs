@@ -195,6 +195,8 @@ pub(crate) struct Planner<'a, 'd> {
     picked: Vec<Edge>,
     /// Decreases that follow an edge bound off.
     shaped: Vec<Shaped>,
+    /// How often short rows are repeated.
+    short_rows: Vec<Edge>,
     /// Live numbers of the row in work.
     live: Vec<Live>,
     /// Those of them that nothing is said of: the row leaves them what it leaves.
@@ -253,6 +255,7 @@ impl<'a, 'd> Planner<'a, 'd> {
             made: Vec::new(),
             picked: Vec::new(),
             shaped: Vec::new(),
+            short_rows: Vec::new(),
             live: Vec::new(),
             open: Vec::new(),
             gauge: model.default_gauge(),

@@ -132,24 +132,30 @@ fn used_numbers(
     factors: &[Exact],
     grist: Option<Exact>,
 ) -> Option<String> {
-    let up = |value: Exact, of: u32| to_multiple(value, Multiple::new(of, 0), Toward::Up);
-    let each = |value: &dyn Fn(SizeId, Exact) -> Option<i64>| {
+    let each = |value: &dyn Fn(SizeId) -> Option<Exact>| {
         let sizes = plan.goal.sizes.iter().zip(factors);
-        let each = sizes.map(|(size, factor)| value(size.from, *factor)).collect();
+        let exact: Vec<Option<Exact>> =
+            sizes.map(|(size, factor)| Some(value(size.from)? * factor)).collect();
+        let step = if matches!(used, Used::PutUps(_)) { 1 } else { rounding(&exact) };
+        let up = |value: Exact| to_multiple(value, Multiple::new(step, 0), Toward::Up);
+        let each = exact.into_iter().map(|value| value.map(up)).collect();
         print::sizes(&Given::from_each(each), i64::to_string)
     };
     Some(match used {
-        Used::Grams(given) => {
+        Used::Grams(given) | Used::PutUps(given) => {
             let grist = grist?;
-            each(&|size, factor| Some(up(given.get(size)? * factor * grist, 5)))
+            each(&|size| Some(*given.get(size)? * grist))
         }
         Used::Length(given) => {
             let unit = if in_yards { Unit::Yd } else { Unit::M };
-            each(&|size, factor| Some(up(given.get(size)?.amount(unit) * factor, 5)))
-        }
-        Used::PutUps(given) => {
-            let grist = grist?;
-            each(&|size, factor| Some(up(given.get(size)? * factor * grist, 1)))
+            each(&|size| Some(given.get(size)?.amount(unit)))
         }
     })
+}
+
+/// Up to what amounts of yarn are rounded: to fives, or to ones where that would be a fifth of
+/// the least of them.
+fn rounding(amounts: &[Option<Exact>]) -> u32 {
+    let least = amounts.iter().flatten().min();
+    if least.is_none_or(|least| *least >= exact(25, 1)) { 5 } else { 1 }
 }

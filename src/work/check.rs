@@ -174,6 +174,16 @@ impl Ledger for Checker<'_, '_> {
         self.number(counts, Use::Structure, step)
     }
 
+    fn short_row_repeats(
+        &mut self,
+        counts: &Counts,
+        _: &Linear,
+        _: Run,
+        step: &Step,
+    ) -> Result<Linear, Halt> {
+        self.number(counts, Use::Structure, step)
+    }
+
     fn each_repeat(&mut self, change: i64) {
         self.each_repeat = change;
     }
@@ -411,5 +421,27 @@ mod tests {
         let wrong = of(84);
         assert!(wrong.contains("k2 p2 rib with its edges needs a multiple of 4 plus 2"), "{wrong}");
         assert!(wrong.contains("82 or 86"), "{wrong}");
+    }
+
+    #[test]
+    fn short_rows_that_leave_nothing_or_go_past_the_start() {
+        let heel = |times: u32| {
+            told(&format!(
+                "- cast on 26\n- work flat\n- row 1 (RS): k to last st, w&t\n- row 2 (WS): p to last st, w&t\n- row 3 (RS): k to 1 st before last wrapped st, w&t\n- row 4 (WS): p to 1 st before last wrapped st, w&t\n- repeat rows 3-4 {times} times\n- row 5 (RS): k to end\n- bind off all\n"
+            ))
+        };
+        assert_eq!(heel(7), "");
+        assert_eq!(heel(11), "");
+        assert!(heel(12).contains("the turn comes 1 stitch too early"), "{}", heel(12));
+        let past = "- cast on 80\n- k10, w&t\n- p20, w&t\n- k to end\n- bind off all\n";
+        insta::assert_snapshot!(told(past), @"
+        error[row-short]: this needs 20 stitches and there are 10 before the start of the round
+          --> cap.wale:10:3
+           |
+        10 | - p20, w&t
+           |   ^^^ short rows go past the start of the round
+           |
+           = help: let the round begin elsewhere, so that all short rows lie between its start and its end
+        ");
     }
 }

@@ -62,8 +62,12 @@ pub(crate) struct Why {
 pub(crate) enum Because {
     /// A row (or a step) takes more stitches than there are.
     Takes { takes: Linear, has: Linear },
+    /// Short rows in the round take more stitches than there are before its start.
+    PastStart { takes: Linear, has: Linear },
     /// A row leaves stitches unworked.
     Leaves { left: Linear },
+    /// Stitches between here and where the work was turned.
+    BeforeTurn { left: Linear },
     /// Stitches between here and the marker.
     BeforeMarker { left: Linear },
     /// A repeat does not divide what there is for it.
@@ -156,6 +160,15 @@ pub(crate) trait Ledger {
         &mut self,
         counts: &Counts,
         change: Option<i64>,
+        run: Run,
+        step: &Step,
+    ) -> Result<Linear, Halt>;
+
+    /// How many times short rows that take no stitch of `has` are repeated.
+    fn short_row_repeats(
+        &mut self,
+        counts: &Counts,
+        has: &Linear,
         run: Run,
         step: &Step,
     ) -> Result<Linear, Halt>;

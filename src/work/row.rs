@@ -39,6 +39,8 @@ pub(crate) fn work_row<L: Ledger>(
         made: Linear::default(),
         done: RowDone::default(),
         taken: Linear::default(),
+        setting,
+        turned: !needle.behind.is_empty(),
     };
     hand.go_on();
     let place = items.first().zip(items.last()).map_or(step.span, |(a, b)| a.span.to(b.span));
@@ -90,6 +92,9 @@ struct Hand<'a, 'd, L> {
     made: Linear,
     taken: Linear,
     done: RowDone,
+    setting: Setting,
+    /// The work has been turned within the row.
+    turned: bool,
 }
 
 /// What some items take and make, all told.
@@ -199,6 +204,7 @@ impl<L: Ledger> Hand<'_, '_, L> {
     /// Swaps the needles, wherever the row is.
     fn turn(&mut self) {
         self.done.turns += 1;
+        self.turned = true;
         let made = std::mem::take(&mut self.made);
         let mut right = std::mem::take(&mut self.right);
         right.push(Stretch { stitches: made, then: Edge::End });
@@ -280,10 +286,19 @@ impl<L: Ledger> Hand<'_, '_, L> {
             self.pass_marker();
         }
         let has = if self.stretches_in_reach() > 1 { self.reach() } else { self.front() };
-        let because = Because::Takes { takes: &self.taken + &takes, has: &self.taken + &has };
+        let because = self.too_many(&self.taken + &takes, &self.taken + &has);
         self.ledger.need(Need::NotNegative(&has - &takes), &Why { place, because })?;
         self.consume(&takes, &makes);
         Ok(())
+    }
+
+    /// Why a row cannot take as many stitches as it would.
+    fn too_many(&self, takes: Linear, has: Linear) -> Because {
+        if self.turned && self.setting == Setting::Round {
+            Because::PastStart { takes, has }
+        } else {
+            Because::Takes { takes, has }
+        }
     }
 
     fn consume(&mut self, takes: &Linear, makes: &Linear) {
@@ -327,10 +342,7 @@ impl<L: Ledger> Hand<'_, '_, L> {
             let room = &self.reach() - last;
             let why = Why {
                 place,
-                because: Because::Takes {
-                    takes: &self.taken + last,
-                    has: &self.taken + &self.reach(),
-                },
+                because: self.too_many(&self.taken + last, &self.taken + &self.reach()),
             };
             self.ledger.need(Need::NotNegative(room), &why)?;
             while self.stretches_in_reach() > 1 {
@@ -404,7 +416,7 @@ impl<L: Ledger> Hand<'_, '_, L> {
             return Err(self.ledger.wrong(place, Trouble::EmptyRepeat));
         }
         let room = &self.reach() - last;
-        let takes = Because::Takes { takes: &self.taken + last, has: &self.taken + &self.reach() };
+        let takes = self.too_many(&self.taken + last, &self.taken + &self.reach());
         self.ledger.need(Need::NotNegative(room.clone()), &Why { place, because: takes })?;
         let why = Why { place, because: Because::Repeat { unit: unit.takes, room: room.clone() } };
         self.ledger.divide(&room, unit.takes, &why)
@@ -526,8 +538,12 @@ impl<L: Ledger> Hand<'_, '_, L> {
             self.pass_marker();
         }
         let room = &self.front() - &Linear::number(i64::from(before));
-        let why = Why { place, because: Because::BeforeMarker { left: room.clone() } };
-        self.ledger.need(Need::NotNegative(room.clone()), &why)?;
+        let left = room.clone();
+        let because = match self.left.front().map(|stretch| &stretch.then) {
+            Some(Edge::Turned) => Because::BeforeTurn { left },
+            _ => Because::BeforeMarker { left },
+        };
+        self.ledger.need(Need::NotNegative(room.clone()), &Why { place, because })?;
         if unit.takes == 1 && unit.makes == 1 {
             self.consume(&room, &room);
             return Ok(());

@@ -140,7 +140,7 @@ fn diff_and_rewrite_write_the_same_comparison() {
 }
 
 /// Each sample as somebody changed it by hand: what stood there, and what stands there now.
-const BY_HAND: [(&str, &[(&str, &str)]); 7] = [
+const BY_HAND: [(&str, &[(&str, &str)]); 8] = [
     (
         "slipway-cap",
         &[
@@ -184,6 +184,14 @@ const BY_HAND: [(&str, &[(&str, &str)]); 7] = [
                 "take up instep (58 (68, 78, 88, 98) sts)",
                 "take up instep (60 (70, 80, 90, 100) sts)",
             ),
+        ],
+    ),
+    (
+        "buoy-sock",
+        &[
+            ("      shade: chalk\n      used: 25 (35", "      shade: foam\n      used: 30 (35"),
+            ("- stripes: 4 rounds MC, 2 rounds CC", "- stripes: 3 rounds MC, 3 rounds CC"),
+            ("in MC [ball + ease]", "in CC [ball + ease]"),
         ],
     ),
     (

@@ -7,7 +7,7 @@ use crate::measure::{Exact, Given, Length, Linear, SizeId, Unknown, exact};
 use crate::model::GaugeId;
 use crate::source::{Span, Spanned};
 use crate::syntax::tree::{Action, Change, Counts, Expr, Lies, Schedule, ShapePlace, Step};
-use crate::work::ledger::{Because, Need, Why};
+use crate::work::ledger::{Because, Need, Run, Why};
 use std::collections::BTreeMap;
 
 /// A stretch of work over which the count stays.
@@ -348,6 +348,43 @@ impl Planner<'_, '_> {
             },
             aim,
         );
+    }
+
+    /// Lets short rows that take no stitch reach as far along the row as they did: what they
+    /// turn before keeps its share of the stitches there are. The first of them is worded
+    /// otherwise, since no turn is before it, and so is the last; the same numbers stay alike.
+    pub(super) fn short_rows(
+        &mut self,
+        counts: &Counts,
+        (times, old): (&Linear, i64),
+        has: &Linear,
+        run: Run,
+        step: &Step,
+    ) {
+        let each = i64::from(run.block.max(1));
+        let others = 1 + i64::from(run.already) / each;
+        // One stitch is left at every turn.
+        let of = (times + &Linear::number(others)).times(each);
+        let because = Because::Takes { takes: of.clone(), has: has.clone() };
+        let room = &(has - &of) - &Linear::number(1);
+        self.require(Need::NotNegative(room), Why { place: counts.span, because });
+        let piece = self.piece;
+        let twin = self.short_rows.iter().find(|e| e.piece == piece && e.given == counts.given);
+        if let Some(twin) = twin.map(|twin| (twin.count.clone(), twin.place)) {
+            self.alike(twin, (times, counts.span));
+        }
+        let (place, given) = (counts.span, counts.given.clone());
+        let count = times.clone();
+        self.short_rows.push(Edge { piece, place, given, count, measure: None });
+        let had = self.old_visit(step).and_then(|visit| visit.before.known());
+        let Some(had) = had.filter(|n| *n > 0) else { return };
+        let share = exact((old + others) * each, had);
+        self.setup.system.aim(Aim {
+            of: &Weighted::from(&of) - &Weighted::from(has).times(share),
+            target: exact(0, 1),
+            // The stitches do not give way to where the rows turn.
+            tolerance: exact(2 * each, 1),
+        });
     }
 
     #[allow(clippy::too_many_arguments)]

@@ -325,6 +325,29 @@ impl Ledger for Planner<'_, '_> {
         Ok(Linear::unknown(unknown))
     }
 
+    fn short_row_repeats(
+        &mut self,
+        counts: &Counts,
+        has: &Linear,
+        run: Run,
+        step: &Step,
+    ) -> Result<Linear, Halt> {
+        let old = self.literal(counts)?;
+        if fixed(step) {
+            return Ok(Linear::number(old));
+        }
+        let times = match self.setup.unknowns.get(&counts.span) {
+            Some(&unknown) => Linear::unknown(unknown),
+            None => {
+                let unknown = self.unknown(0, 1_000_000, Some(old));
+                self.setup.unknowns.insert(counts.span, unknown);
+                Linear::unknown(unknown)
+            }
+        };
+        self.short_rows(counts, (&times, old), has, run, step);
+        Ok(times)
+    }
+
     fn guess(&self, amount: &Linear) -> i64 {
         amount.value(|u| self.hints.get(u.0).or(self.setup.likely.get(u.0)).copied().unwrap_or(0))
     }

@@ -203,6 +203,20 @@ pub(super) fn wording(because: &Because) -> Words {
             format!("runs out {} short", n(takes) - n(has)),
             "take stitches out of the row, or correct the count before it".to_owned(),
         ),
+        Because::PastStart { takes, has } => (
+            Code::RowShort,
+            format!("this needs {} and there are {} before the start of the round", sts(takes), n(has)),
+            "short rows go past the start of the round".to_owned(),
+            "let the round begin elsewhere, so that all short rows lie between its start and its end"
+                .to_owned(),
+        ),
+        Because::BeforeTurn { left } => (
+            Code::RowShort,
+            format!("the turn comes {} too early", sts(&Linear::number(-n(left)))),
+            "reaches past the turn".to_owned(),
+            "repeat the short rows before it less often: they leave nothing in the middle"
+                .to_owned(),
+        ),
         Because::Leaves { left } => (
             Code::RowLong,
             format!("the row leaves {} unworked", sts(left)),

@@ -55,7 +55,12 @@ impl<'d, L: Ledger> Walk<'_, 'd, L> {
             Extent::UntilCount(until) => self.times_until(state, step, until, change)?.0,
             Extent::Times { count, .. } => {
                 let run = Run { gauge: state.gauge, block, already, keep_parity: false };
-                self.ledger.shaping_repeats(count, change, run, step)?
+                if change == Some(0) {
+                    let has = before.in_work();
+                    self.ledger.short_row_repeats(count, &has, run, step)?
+                } else {
+                    self.ledger.shaping_repeats(count, change, run, step)?
+                }
             }
             Extent::Once => Linear::number(1),
             _ => {
@@ -70,7 +75,11 @@ impl<'d, L: Ledger> Walk<'_, 'd, L> {
                 }
             }
             None => {
-                self.grow(state, (&before, &trial), &times, step.span)?;
+                // Short rows that take no stitch leave the needle as it is, all told: where
+                // they turn is known when their number is.
+                if change != Some(0) {
+                    self.grow(state, (&before, &trial), &times, step.span)?;
+                }
                 let whole = list.iter().filter(|row| row.items.is_some() && !has_turn(row)).count();
                 let whole = i64::try_from(whole).unwrap_or(0);
                 let rows = self.ledger.guess(&times).saturating_mul(whole).max(0);

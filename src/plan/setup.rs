@@ -195,6 +195,8 @@ pub(crate) struct Planner<'a, 'd> {
     picked: Vec<Edge>,
     /// Decreases that follow an edge bound off.
     shaped: Vec<Shaped>,
+    /// Numbers of stitches that were put aside and that the piece in work has taken up.
+    taken_up: Vec<Span>,
     /// How often short rows are repeated.
     short_rows: Vec<Edge>,
     /// Live numbers of the row in work.
@@ -255,6 +257,7 @@ impl<'a, 'd> Planner<'a, 'd> {
             made: Vec::new(),
             picked: Vec::new(),
             shaped: Vec::new(),
+            taken_up: Vec::new(),
             short_rows: Vec::new(),
             live: Vec::new(),
             open: Vec::new(),

@@ -17,6 +17,7 @@ mod faults;
 mod found_by_fuzzing;
 mod garments;
 mod grammar;
+mod gussets;
 mod handbook_1918;
 mod html;
 mod html_changes;

@@ -2,12 +2,18 @@
 
 use super::super::set_in::measures_armhole;
 use super::super::system::{Aim, Weighted};
-use super::{BandJoin, Edge, Intent, Live, Planner, Reason, Setup, Shaped, Sloping, tolerance};
+use super::{
+    BandJoin, Edge, Intent, Live, Planner, Reason, Setup, Shaped, Sloping, Start, tolerance,
+};
 use crate::measure::{Exact, Given, Length, Linear, SizeId, Unknown, exact};
 use crate::model::GaugeId;
 use crate::source::{Span, Spanned};
-use crate::syntax::tree::{Action, Change, Counts, Expr, Lies, Schedule, ShapePlace, Step};
+use crate::syntax::front::LengthChange;
+use crate::syntax::tree::{
+    Action, Change, Counts, Expr, ItemKind, Lies, PickUp, Schedule, ShapePlace, Step,
+};
 use crate::work::ledger::{Because, Need, Run, Why};
+use crate::work::trace::Visit;
 use std::collections::BTreeMap;
 
 /// A stretch of work over which the count stays.
@@ -20,6 +26,8 @@ pub(super) struct Plateau {
     /// Whether the step that set it lets it follow its width.
     pub(super) follows: bool,
     pub(super) measure: Option<Expr>,
+    /// So many stitches more, where the edge they are picked up along is longer now.
+    pub(super) longer: Exact,
     pub(super) lies: Option<Lies>,
     /// Set by an even change: bands meet bodies there.
     pub(super) even: bool,
@@ -87,6 +95,56 @@ impl Planner<'_, '_> {
         }
         let (piece, place, given) = (self.piece, counts.span, counts.given.clone());
         self.picked.push(Edge { piece, place, given, count: count.clone(), measure: None });
+    }
+
+    /// Where stitches of these names were put aside in a row: the places of their numbers.
+    pub(super) fn put_aside(&self, names: &[Spanned<String>]) -> Vec<Span> {
+        let mut places = Vec::new();
+        self.model.each_step(&mut |_, step| {
+            let Action::Row { items, .. } = &step.action else { return };
+            places.extend(items.iter().filter_map(|item| {
+                match &item.kind {
+                    ItemKind::Hold { count, name } => names
+                        .iter()
+                        .any(|taken| taken.value.eq_ignore_ascii_case(&name.value))
+                        .then_some(count.span),
+                    _ => None,
+                }
+            }));
+        });
+        places
+    }
+
+    /// Ties a number of a row to that of the stitches the piece has taken up, where it was the
+    /// same: a gusset is as wide in the sleeve as in the body.
+    pub(super) fn as_taken_up(&mut self, counts: &Counts, count: &Linear) {
+        let same = |e: &&Edge| e.given == counts.given && self.taken_up.contains(&e.place);
+        let twin = self.made.iter().filter(|e| e.piece != self.piece).find(same);
+        let twin = twin.map(|twin| (twin.count.clone(), twin.place));
+        if let Some(twin) = twin.filter(|_| differ(&counts.given)) {
+            self.alike(twin, (count, counts.span));
+        }
+    }
+
+    /// How many stitches more are picked up along an edge whose length the targets change:
+    /// `along the armhole`, of an armhole that is 2 cm deeper.
+    pub(super) fn edge_is_longer(&self, visit: &Visit, step: &Step) -> Option<Exact> {
+        let Action::PickUp { amount: PickUp::Count(counts), along: Some(along) } = &step.action
+        else {
+            return None;
+        };
+        let name = along.value.to_lowercase();
+        let entry = self.goal.lengths.iter().find(|(named, _)| *named == name)?;
+        let own = *self.farthest.get(&Start::Named(name))?;
+        let now = match entry.1.value.get(SizeId(self.size))? {
+            LengthChange::By(by) => own + *by,
+            LengthChange::To(to) => *to,
+        };
+        let gauge = visit.gauge?;
+        let stitches = exact(self.literal(counts).ok()?, 1);
+        let width = self.old_gauge(gauge)?.stitches.length(stitches);
+        own.is_positive().then_some(())?;
+        Some(self.new_gauge(gauge)?.stitches.count(width) * (now / own - exact(1, 1)))
     }
 
     /// Ties decreases after the same bind-off in two pieces of a seam: armholes
@@ -267,6 +325,13 @@ impl Planner<'_, '_> {
             .and_then(|g| self.target(g, plateau.old, plateau.measure.as_ref()).map(|t| (g, t)));
         match target {
             Some((gauge, (target, reason))) => {
+                let target = target + plateau.longer;
+                let reason = match self.new_gauge(gauge) {
+                    Some(new) if plateau.longer != exact(0, 1) => {
+                        Reason::Measures(new.stitches.length(target))
+                    }
+                    _ => reason,
+                };
                 self.intend(
                     plateau.piece,
                     &plateau.count,

@@ -86,6 +86,7 @@ impl Ledger for Planner<'_, '_> {
                     },
                 }
                 if purpose == Use::Live {
+                    self.as_taken_up(counts, &value);
                     self.live.push((counts.span, unknown, counts.given.clone()));
                     let (piece, place, given) = (self.piece, counts.span, counts.given.clone());
                     self.made.push(super::Edge {
@@ -361,6 +362,9 @@ impl Ledger for Planner<'_, '_> {
         self.on_an_edge =
             matches!(step.action, Action::BindOff { amount: BindOff::StartOfNext { .. } });
         self.gauge = visit.gauge;
+        if let Action::TakeUp(names) = &step.action {
+            self.taken_up = self.put_aside(names);
+        }
         if let Action::Even { .. } = step.action {
             self.setup.evens.insert(step.span, (visit.before.clone(), visit.after.clone()));
         }
@@ -425,6 +429,7 @@ impl Ledger for Planner<'_, '_> {
                 && !(old.is_none() && rises_by_known(visit))
                 && visit.after.known() != Some(0),
             measure,
+            longer: self.edge_is_longer(visit, step).unwrap_or(exact(0, 1)),
             lies,
             even: matches!(step.action, Action::Even { .. }),
             zones: visit.gauge.map(|g| (g, Length::zero())).into_iter().collect(),

@@ -222,6 +222,7 @@ impl Reader<'_> {
     fn extent(&mut self, extent: &Extent) {
         match extent {
             Extent::Rows(counts) => self.count(Noun::Rows, counts),
+            Extent::Ridges(counts) => self.count(Noun::Plain, counts),
             Extent::Times { count, .. } => self.count(Noun::Times, count),
             Extent::UntilCount(count) => self.count(Noun::Stitches, count),
             Extent::Length(lengths) | Extent::Until { length: lengths, .. } => self.length(lengths),

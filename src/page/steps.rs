@@ -5,7 +5,7 @@ use super::author::{Author, one_line};
 use super::heel;
 use super::sheet::{Block, Folded, Number, Part, StepLine, Table, Words, plain};
 use super::spaced;
-use crate::diag::words::capitalised;
+use crate::diag::words::{self, capitalised};
 use crate::measure::{Linear, Rows, SizeId};
 use crate::model::GaugeId;
 use crate::plan::facts;
@@ -287,8 +287,29 @@ impl<'a> Steps<'a> {
             })
             .collect();
         let purl = self.purled(step, next);
-        let lines = spaced::lines(&rows, &self.author.checked.model.sizes, purl);
+        let mut lines = spaced::lines(&rows, &self.author.checked.model.sizes, purl);
+        if !lines.is_empty() {
+            lines.extend(self.unchanged(step));
+        }
         if lines.is_empty() { Vec::new() } else { vec![Block::Steps(lines)] }
+    }
+
+    /// The sizes in which an even change changes nothing.
+    fn unchanged(&self, step: &Step) -> Option<StepLine> {
+        let stays = |trace: &Trace| {
+            self.own_visit(trace, step).is_some_and(|visit| visit.before == visit.after)
+        };
+        let traces = self.traces().iter().enumerate();
+        let sizes: Vec<usize> =
+            traces.filter(|(_, trace)| stays(trace)).map(|(size, _)| size).collect();
+        let all = &self.author.checked.model.sizes;
+        let names: Vec<String> = sizes.iter().filter_map(|size| all.get(*size).cloned()).collect();
+        (!names.is_empty()).then(|| StepLine {
+            label: Some(format!("For {}:", words::list(&names, "and"))),
+            words: vec![plain("there are as many already.")],
+            sizes,
+            ..StepLine::default()
+        })
     }
 
     /// The rows of a heel that is turned.

@@ -13,7 +13,7 @@ use super::terminals::{
     sign,
 };
 use super::tree::{Action, Stripe};
-use crate::diag::words;
+use crate::diag::{Code, Finding, words};
 use crate::source::Spanned;
 
 /// The most letters and digits of a color that goes by letters.
@@ -96,6 +96,24 @@ fn led_color(input: Text<'_>) -> Parsed<'_, Spanned<String>> {
         Ok((after, word))
     } else {
         rest.fail(Expected::Thing("a color"))
+    }
+}
+
+/// What to write instead, where a color follows a stitch of a row: `*k2 MC, k1 CC`.
+pub(super) fn stranded(finding: Finding, text: &str, colors: &[String]) -> Finding {
+    let within = |color: &String| {
+        text.match_indices(color.as_str()).any(|(at, _)| {
+            let after = text.get(at + color.len()..).unwrap_or_default().trim_start();
+            let before = text.get(..at).unwrap_or_default();
+            before.ends_with(' ')
+                && before.contains(|c: char| c.is_ascii_digit())
+                && after.starts_with([',', ';', ')', ']', '*'])
+        })
+    };
+    if finding.code == Code::Syntax && colors.iter().any(within) {
+        finding.help("colors that change from stitch to stitch are not read: write the stitches alone, and say their colors in words")
+    } else {
+        finding
     }
 }
 

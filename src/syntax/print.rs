@@ -306,6 +306,10 @@ fn times(counts: &Counts, more: bool) -> String {
 fn extent(extent: &Extent, setting: Setting) -> String {
     match extent {
         Extent::Rows(n) => format!(" for {}", rows(n, setting)),
+        Extent::Ridges(n) => {
+            let ending = if n.given == Given::Same(1) { "" } else { "s" };
+            format!(" for {} ridge{ending}", count(n))
+        }
         Extent::Length(length) => format!(" for {}", lengths(length)),
         Extent::Until { length, from } => {
             let from = match &from.value {

@@ -38,6 +38,7 @@ use crate::source::{Span, Spanned};
 pub fn parse(text: &str, offset: usize, vocabulary: &Vocabulary) -> Result<Step, Finding> {
     whole(text, offset, vocabulary, THE_END, step)
         .map_err(|finding| advice::advised(finding, text, offset))
+        .map_err(|finding| color::stranded(finding, text, &vocabulary.colors))
 }
 
 /// What follows comes in any order; a say step's words are all remark.

@@ -465,6 +465,8 @@ pub enum FabricKind {
 pub enum Extent {
     /// `for 6 rows`
     Rows(Counts),
+    /// `for 3 ridges`: of two rows each, as garter has them.
+    Ridges(Counts),
     /// `for 5 cm`
     Length(Lengths),
     /// `until 13 cm from cast on`, `until armhole measures 20 cm`

@@ -130,7 +130,10 @@ pub fn schedules<'d>(step: &'d Step, f: &mut impl FnMut(&'d Step, &'d Schedule, 
 
 fn extent<'d>(extent: &'d Extent, f: &mut impl FnMut(Number<'d>)) {
     match extent {
-        Extent::Rows(counts) | Extent::Times { count: counts, .. } | Extent::UntilCount(counts) => {
+        Extent::Rows(counts)
+        | Extent::Ridges(counts)
+        | Extent::Times { count: counts, .. }
+        | Extent::UntilCount(counts) => {
             f(Number::Counts(counts));
         }
         Extent::Length(lengths) | Extent::Until { length: lengths, .. } => length(lengths, f),

@@ -263,3 +263,14 @@ fn a_color_has_to_be_declared() {
     let twice = findings("  colors: { body: blue, CC: oat }\n", "change to CC");
     assert_eq!(twice, ["duplicate: the gauge or color `body` is defined twice"]);
 }
+
+/// Colors within a row are not read, and the finding says what to do.
+#[test]
+fn colors_that_change_within_a_row_are_told() {
+    let text = format!(
+        "{FRONT}## Scarf, flat\n\n- cast on 12\n- *k2 MC, k1 CC; rep from *\n- bind off all\n"
+    );
+    let parsed = syntax::parse(&Source::new("scarf.wale", text));
+    let [finding] = parsed.findings.as_slice() else { panic!("{:?}", parsed.findings) };
+    assert!(finding.help.iter().any(|help| help.contains("from stitch to stitch")), "{finding:?}");
+}

@@ -203,7 +203,9 @@ impl Spoiler<'_> {
 
     fn extent(&mut self, extent: &Extent, rows: &'static str) {
         match extent {
-            Extent::Rows(counts) => self.counts("a number of rows", counts),
+            Extent::Rows(counts) | Extent::Ridges(counts) => {
+                self.counts("a number of rows", counts);
+            }
             Extent::Times { count, .. } => self.counts(rows, count),
             Extent::Length(lengths) => self.lengths("a length worked", lengths),
             Extent::Until { length, .. } => self.lengths("a length reached", length),

@@ -267,6 +267,7 @@ fn some_extent() -> BoxedStrategy<Extent> {
     let from = prop_oneof![Just(From::CastOn), name().prop_map(|n| From::Named(n.value))];
     prop_oneof![
         counts().prop_map(Extent::Rows),
+        counts().prop_map(Extent::Ridges),
         some_lengths().prop_map(Extent::Length),
         (some_lengths(), from).prop_map(|(length, from)| Extent::Until { length, from: at(from) }),
         (counts(), any::<bool>()).prop_map(|(count, more)| Extent::Times { count, more }),

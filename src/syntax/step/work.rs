@@ -34,6 +34,7 @@ pub(super) fn work_flat(input: Text<'_>) -> Parsed<'_, Action> {
 ///
 /// ```text
 /// work = [ work-words [ "in" ] ] known-fabric [ edges ] [ extent | length ]
+///      | ( work-words | "knit" ) count ridges
 ///      | ( work-words | "knit" ) as-set [ extent ]
 ///      | work-words [ [ "the" ] "next" ] count rows [ as-set | [ "in" | "of" ] known-fabric | ( "in" | "of" ) fabric ]
 ///      | work-words "in" name [ edges ] [ extent ] | name [ edges ] extent
@@ -41,7 +42,8 @@ pub(super) fn work_flat(input: Text<'_>) -> Parsed<'_, Action> {
 ///      | "knit" "every" row-word [ extent ]
 /// ```
 pub(super) fn work(input: Text<'_>) -> Parsed<'_, Action> {
-    let kinds = alt((every_row, work_fabric, work_even, work_length_in, work_count_of_rows));
+    let kinds =
+        alt((every_row, knit_ridges, work_fabric, work_even, work_length_in, work_count_of_rows));
     terminated(kinds, action_end).parse(input)
 }
 
@@ -53,6 +55,22 @@ fn every_row(input: Text<'_>) -> Parsed<'_, Action> {
     let (rest, extent) = extent_if_any(rest)?;
     let fabric = FabricName { span: kind.span, kind: kind.value, edges: None };
     Ok((rest, Action::Work { fabric: Some(fabric), extent }))
+}
+
+/// Ridges are of garter, whatever was worked before.
+fn knit_ridges(input: Text<'_>) -> Parsed<'_, Action> {
+    let words = alt((work_words, phrase("knit|k")));
+    let (rest, words) = quietly(spanned(words))(input)?;
+    let (rest, count) = quietly(terminated(count, ridges))(rest)?;
+    let fabric = FabricName { span: words.span, kind: FabricKind::Garter, edges: None };
+    Ok((rest, Action::Work { fabric: Some(fabric), extent: Extent::Ridges(count) }))
+}
+
+/// ```text
+/// ridges = "ridges" | "ridge"
+/// ```
+fn ridges(input: Text<'_>) -> Parsed<'_, ()> {
+    phrase("garter? ridges|ridge")(input)
 }
 
 fn work_length_in(input: Text<'_>) -> Parsed<'_, Action> {
@@ -141,11 +159,11 @@ fn edges(input: Text<'_>) -> Parsed<'_, Edges> {
 // ---- How far ---------------------------------------------------------------
 
 /// ```text
-/// extent = "for" [ "another" ] ( length | count rows ) [ "more" | "altogether" ]
+/// extent = "for" [ "another" ] ( length | count rows | count ridges ) [ "more" | "altogether" ]
 ///        | "until" length from
 ///        | "until" ( [ "the" ] ( "piece" | "work" ) | "it" ) ( "measures" | "is" ) length [ from ]
 ///        | "until" name ( "measures" | "measure" | "is" ) length
-///        | times | count rows
+///        | times | count rows | count ridges
 /// ```
 fn extent(input: Text<'_>) -> Parsed<'_, Extent> {
     alt((
@@ -155,6 +173,7 @@ fn extent(input: Text<'_>) -> Parsed<'_, Extent> {
         quietly(preceded(phrase("to"), until_extent)),
         map(quietly(times), |Times { count, more }| Extent::Times { count, more }),
         map(quietly(terminated(count, rows_word)), Extent::Rows),
+        map(quietly(terminated(count, ridges)), Extent::Ridges),
     ))
     .parse(input)
 }
@@ -169,7 +188,8 @@ pub(super) fn extent_if_any(input: Text<'_>) -> Parsed<'_, Extent> {
 
 fn for_extent(input: Text<'_>) -> Parsed<'_, Extent> {
     let rows = map(terminated(count, rows_word), Extent::Rows);
-    let (rest, extent) = alt((map(lengths_here, Extent::Length), rows)).parse(input)?;
+    let ridges = map(quietly(terminated(count, ridges)), Extent::Ridges);
+    let (rest, extent) = alt((map(lengths_here, Extent::Length), ridges, rows)).parse(input)?;
     let (rest, _) = maybe(phrase("more|altogether"))(rest)?;
     Ok((rest, extent))
 }

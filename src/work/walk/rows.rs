@@ -36,6 +36,11 @@ impl<'d, L: Ledger> Walk<'_, 'd, L> {
                     step,
                 )?));
             }
+            // Two rows each, and so as long as they were.
+            Extent::Ridges(counts) => {
+                let run = Run { block: 2, already: 0, keep_parity: false, ..run };
+                return Ok(Some(self.ledger.rows(counts, run, step)?.saturating_mul(2)));
+            }
             Extent::Times { count, .. } => {
                 let times = self.ledger.rows(count, run, step)?;
                 return Ok(Some(times.saturating_mul(block)));

@@ -41,7 +41,9 @@ pub(super) fn run(args: &Rewrite, streams: &mut Streams<'_>) -> Result<Status, F
             return Ok(Status::of(&findings, true));
         }
     };
-    let after = parse(&named).document;
+    // The page needs no comparison, which is as much work again.
+    let is_compared = args.changes.is_some() || form == Written::Json;
+    let after = is_compared.then(|| parse(&named).document).flatten();
     let compared = || {
         let after = after.as_ref()?;
         Some(Compared::new((ready.source, &ready.document), (&named, after)))
@@ -65,7 +67,9 @@ pub(super) fn run(args: &Rewrite, streams: &mut Streams<'_>) -> Result<Status, F
             output::write(path, &text, read.into_iter().flatten())?;
         }
     }
-    if let (Some(form), Some(compared)) = (args.changes, compared()) {
+    if let Some(form) = args.changes
+        && let Some(compared) = compared()
+    {
         streams.print(&diff::shown(&compared, form, false, streams))?;
     }
     Ok(Status::Done)

@@ -13,6 +13,7 @@ use crate::syntax::tree::{
     Action, Block, Expr, ExprKind, Extent, FabricKind, From, Item, ItemKind, Lies, LiveValue, Mark,
     Prose, Step,
 };
+use std::cell::LazyCell;
 use std::collections::{BTreeMap, BTreeSet};
 
 /// Every name that nothing uses.
@@ -257,7 +258,8 @@ fn starts(model: &Model<'_>, used: &Used) -> Vec<Finding> {
 /// Stitches on hold that no step takes up and no words speak of again.
 fn held(source: &Source, model: &Model<'_>, used: &Used) -> Vec<Finding> {
     let mut findings = Vec::new();
-    let last = last_places(&source.text);
+    // Few patterns hold anything that is never taken up.
+    let last = LazyCell::new(|| last_places(&source.text));
     model.each_step(&mut |piece, step| {
         let own = model.pieces.get(piece).map(|piece| piece.name);
         let spoken_of = |name: &str| {

@@ -94,6 +94,7 @@ catalogue! {
     // Planning.
     Clash, "clash", Error, "the requirements cannot all be met";
     BandEstimated, "band-estimated", Warning, "a band's gauge was estimated, not swatched";
+    ShapeLonger, "shape-longer", Warning, "shaping needs more rows than its length has";
     ShapeMoved, "shape-moved", Warning, "a shape begins elsewhere, so that its rows fit";
     KeptAsWritten, "kept-as-written", Note, "something was left as written";
     CapDiffers, "cap-differs", Warning, "a cap is not as long as the armhole it is sewn into";

@@ -2,6 +2,7 @@
 //! the numbers off.
 
 use super::caps::{Caps, FittedCap};
+use super::crowded::Crowded;
 use super::derive::{self, Follower, RowDerivation, exactly, meet, value};
 use super::goal::Goal;
 use super::rates::{Shape, spread};
@@ -46,6 +47,8 @@ pub struct SizePlan {
     pub bands: Vec<Band>,
     /// Caps of sleeves, and how near they come to their armholes.
     pub caps: Vec<FittedCap>,
+    /// Shapings that take more length than they had, since there are not the rows for them.
+    pub crowded: Vec<Crowded>,
     /// Steps whose length gave way so that rows fit: shortened by this, or grown
     /// where it is less than nothing.
     pub moved: Vec<(Span, Length)>,
@@ -117,7 +120,7 @@ pub struct Band {
 #[derive(Debug)]
 pub(crate) enum Impossible {
     /// Requirements clash; what to let go of, and what comes of it.
-    Clash { whys: Vec<Why>, ways: Vec<Way> },
+    Clash { whys: Vec<Why>, ways: Vec<Way>, crowded: Vec<Crowded> },
     /// The search was given up.
     TooHard,
     /// A `?` with nothing to go by.
@@ -125,7 +128,7 @@ pub(crate) enum Impossible {
     /// Shaping does not fit.
     Rows { place: Span, shapings: i64, rows: u32, nearest: TooFewRows },
     /// Something that only shows at the new gauge.
-    Wrong(Vec<(Span, Trouble)>),
+    Wrong { troubles: Vec<(Span, Trouble)>, crowded: Vec<Crowded> },
 }
 
 /// A way out of a clash: the requirement let go, and the worst error left.
@@ -164,7 +167,7 @@ pub(crate) fn choose(
                 round += 1;
                 continue;
             }
-            return Err(Impossible::Wrong(setup.wrong));
+            return Err(Impossible::Wrong { troubles: setup.wrong, crowded: setup.crowded });
         }
         // Mostly the counts of the last round change nothing in the system of this one.
         let values = match solved.filter(|solved| *solved == setup.system) {
@@ -186,6 +189,11 @@ pub(crate) fn choose(
             room.slopes.extend(raglans(model, &setup, &sewn));
             if room.slopes == before || set_in_rounds == MOST_ROUNDS {
                 plan.moved = moved(model, old, &room);
+                // Of a cap it is told how it fits its armhole.
+                let cap = |place: Span| {
+                    sewn.iter().any(|cap| cap.set_in.slope.is_some_and(|(slope, _)| slope == place))
+                };
+                plan.crowded = setup.crowded.into_iter().filter(|c| !cap(c.place)).collect();
                 plan.caps = sewn;
                 return Ok(plan);
             }
@@ -405,7 +413,11 @@ fn clashing(goal: &Goal<'_>, setup: &Setup, clash: &Clash) -> Impossible {
             Some(Way { without: why(&without)?, worst })
         })
         .collect();
-    Impossible::Clash { whys: clash.requirements.iter().filter_map(why).collect(), ways }
+    Impossible::Clash {
+        whys: clash.requirements.iter().filter_map(why).collect(),
+        ways,
+        crowded: setup.crowded.clone(),
+    }
 }
 
 fn magnitude(value: Exact) -> Exact {

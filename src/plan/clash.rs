@@ -2,7 +2,10 @@
 
 use super::caps::FittedCap;
 use super::choose::{Impossible, Way};
+use super::crowded::Crowded;
+use super::goal::Goal;
 use crate::diag::{Code, Finding, words};
+use crate::measure::round::{Multiple, Toward, to_multiple};
 use crate::measure::{Exact, Length, Linear, Unit, decimal, exact};
 use crate::model::Model;
 use crate::source::Span;
@@ -24,6 +27,9 @@ pub(crate) fn asks(because: &Because) -> Option<String> {
         }
         Because::ShapeUneven { per_row, .. } => {
             format!("each shaping row changes {}", words::count(*per_row, "stitch"))
+        }
+        Because::ShoulderSteps { .. } => {
+            "the steps of a shoulder differ by a stitch at most".to_owned()
         }
         Because::Mirror { .. } => "two counts that belong together stay the same".to_owned(),
         Because::EvenTooMuch { .. } => {
@@ -72,12 +78,32 @@ fn clause(why: &Why) -> String {
 }
 
 /// The findings for a size that cannot be planned.
-pub(crate) fn findings(size: &str, impossible: &Impossible) -> Vec<Finding> {
+pub(crate) fn findings(
+    size: &str,
+    model: &Model<'_>,
+    goal: &Goal<'_>,
+    impossible: &Impossible,
+) -> Vec<Finding> {
     let sized = |finding: Finding| {
         if size.is_empty() { finding } else { finding.sizes(vec![size.to_owned()]) }
     };
     match impossible {
-        Impossible::Clash { whys, ways } => vec![sized(clash(whys, ways))],
+        Impossible::Clash { whys, ways, crowded } => {
+            let finding = clash(whys, ways);
+            let rows = |why: &Why| match why.because {
+                Because::ShapeRows { rows, .. } => Some((why.place, rows)),
+                _ => None,
+            };
+            // Several shapings over the same rows, or one over the rows of a length.
+            let short = whys.iter().find_map(rows).and_then(|(place, rows)| {
+                let held = held_by(model, place);
+                let inside = crowded.iter().filter(|c| held.iter().any(|s| s.contains(c.place)));
+                let most = inside.max_by_key(|c| c.rows)?;
+                Some(Crowded { room: exact(rows, 1), ..most.clone() })
+            });
+            let ways = short.and_then(|short| ways_out(model.units, goal, &short));
+            vec![sized(ways.into_iter().flatten().fold(finding, Finding::help))]
+        }
         Impossible::TooHard => vec![sized(
             Finding::new(
                 Code::Internal,
@@ -120,10 +146,93 @@ pub(crate) fn findings(size: &str, impossible: &Impossible) -> Vec<Finding> {
                 words::count(i64::from(nearest.more_rows.0), "row")
             )),
         )],
-        Impossible::Wrong(troubles) => {
-            troubles.iter().map(|(place, trouble)| sized(wrong(*place, trouble))).collect()
+        Impossible::Wrong { troubles, crowded } => {
+            let one = |(place, trouble): &(Span, Trouble)| {
+                let ways = passed(model, goal, *place, trouble, crowded);
+                sized(ways.into_iter().fold(wrong(*place, trouble), Finding::help))
+            };
+            troubles.iter().map(one).collect()
         }
     }
+}
+
+/// The two nearest shapes in words, all stitches first.
+fn ways_out(units: Unit, goal: &Goal<'_>, crowded: &Crowded) -> Option<[String; 2]> {
+    let nearest = crowded.nearest(goal)?;
+    Some([
+        format!(
+            "with every stitch it takes {}, {} more",
+            words::count(crowded.rows, "row"),
+            nearest.longer.readable(units)
+        ),
+        format!(
+            "in the length it has, shape it {} in place of {}: {} ({}) less",
+            words::count(nearest.times, "time"),
+            crowded.shapings,
+            words::count(nearest.stitches, "stitch"),
+            nearest.width.readable(units)
+        ),
+    ])
+}
+
+/// The places of a step and of those it holds.
+fn held_by(model: &Model<'_>, place: Span) -> Vec<Span> {
+    let mut all = vec![place];
+    model.each_step(&mut |_, step| {
+        if step.span == place {
+            all.extend(step.steps.iter().map(|inner| inner.span));
+        }
+    });
+    all
+}
+
+/// Ways out of a length that is passed, by the last shaping before it that lacks rows.
+fn passed(
+    model: &Model<'_>,
+    goal: &Goal<'_>,
+    place: Span,
+    trouble: &Trouble,
+    crowded: &[Crowded],
+) -> Vec<String> {
+    let Trouble::LengthPassed { by } = trouble else { return Vec::new() };
+    let has = |piece: usize| {
+        let piece = model.pieces.get(piece);
+        piece.is_some_and(|piece| piece.steps.iter().any(|step| step.span.contains(place)))
+    };
+    let before = crowded.iter().filter(|c| c.place.start < place.start && has(c.piece));
+    let way = before.max_by_key(|c| c.place.start).and_then(|last| {
+        let rows = goal.gauges.get(last.gauge.0)?.gauge?.rows?.count(*by);
+        let short = Crowded { room: exact(last.rows, 1) - rows, ..last.clone() };
+        ways_out(model.units, goal, &short)
+    });
+    way.into_iter().flatten().collect()
+}
+
+/// A shaping that takes more length than it had, since it cannot have fewer rows.
+pub(crate) fn crowded(
+    size: &str,
+    model: &Model<'_>,
+    goal: &Goal<'_>,
+    crowded: &Crowded,
+) -> Finding {
+    let nearest = crowded.nearest(goal);
+    let longer = nearest.map_or(Length::zero(), |nearest| nearest.longer);
+    let rows = to_multiple(crowded.room, Multiple::ANY, Toward::Down);
+    let finding = Finding::new(
+        Code::ShapeLonger,
+        crowded.place,
+        format!(
+            "{} take {} and the length they had comes to {}: this is {} longer",
+            words::count(crowded.shapings, "shaping row"),
+            words::count(crowded.rows, "row"),
+            rows.max(0),
+            longer.readable(model.units)
+        ),
+    )
+    .label("longer than it was");
+    let ways = ways_out(model.units, goal, crowded);
+    let finding = ways.into_iter().flatten().fold(finding, Finding::help);
+    if size.is_empty() { finding } else { finding.sizes(vec![size.to_owned()]) }
 }
 
 /// A step whose length gave way so that the rows beside it fit.

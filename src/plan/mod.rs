@@ -10,6 +10,7 @@ pub mod caps;
 pub mod choose;
 mod clash;
 pub mod convert;
+pub mod crowded;
 pub mod crown;
 mod derive;
 pub mod facts;
@@ -82,11 +83,16 @@ pub fn plan<'t>(
             Ok(chosen) => {
                 findings
                     .extend(chosen.moved.iter().map(|m| clash::moved(&size.name, model.units, m)));
+                findings.extend(
+                    chosen.crowded.iter().map(|c| clash::crowded(&size.name, model, &goal, c)),
+                );
                 let caps = chosen.caps.iter().filter(|cap| !cap.fits());
                 findings.extend(caps.map(|cap| clash::cap_differs(&size.name, model, cap)));
                 sizes.push(chosen);
             }
-            Err(impossible) => findings.extend(clash::findings(&size.name, &impossible)),
+            Err(impossible) => {
+                findings.extend(clash::findings(&size.name, model, &goal, &impossible));
+            }
         }
     }
     findings = merged(findings);

@@ -5,6 +5,7 @@
 //! the rows ask of it becomes requirements. Row numbers are settled on the
 //! way, since a length and a row gauge alone decide them.
 
+use super::crowded::Crowded;
 use super::goal::Goal;
 use super::system::{Requirement, RequirementId, System};
 use crate::measure::round::nearest;
@@ -12,7 +13,7 @@ use crate::measure::{Exact, Gauge, Given, Length, Linear, SizeId, Unit, Unknown,
 use crate::model::{GaugeId, Measures, Model};
 use crate::source::{Span, Spanned};
 use crate::syntax::front::LengthChange;
-use crate::syntax::tree::{Action, Counts, Expr, Extent, Lengths, Lies, Mark, Step};
+use crate::syntax::tree::{Action, Counts, Expr, Extent, Lengths, Lies, Mark, Side, Step};
 use crate::work::ledger::{Halt, Need, Trouble, Why};
 use crate::work::trace::{Trace, Visit};
 use std::collections::{BTreeMap, BTreeSet};
@@ -20,6 +21,7 @@ use std::collections::{BTreeMap, BTreeSet};
 mod aims;
 mod ledger;
 mod room;
+mod rows;
 
 pub(crate) use room::{Room, Start};
 
@@ -107,6 +109,8 @@ pub(crate) struct Setup {
     pub(crate) slack: BTreeMap<Span, u32>,
     /// Schedules: shaping rows over rows.
     pub(crate) schedules: BTreeMap<Span, (Linear, Option<u32>)>,
+    /// Shapings that have not the rows they need in the length they had.
+    pub(crate) crowded: Vec<Crowded>,
     /// Counts before and after each even change.
     pub(crate) evens: BTreeMap<Span, (Linear, Linear)>,
     pub(crate) intents: Vec<Intent>,
@@ -158,6 +162,15 @@ struct Edge {
     measure: Option<Expr>,
 }
 
+/// Stitches bound off at the start of a row towards the end of a piece: a step of a shoulder.
+struct ShoulderStep {
+    place: Span,
+    count: Linear,
+    old: i64,
+    /// The side of its row, where it is of one edge only.
+    side: Option<Side>,
+}
+
 /// Decreases after a bound-off edge.
 struct Shaped {
     piece: usize,
@@ -199,6 +212,8 @@ pub(crate) struct Planner<'a, 'd> {
     taken_up: Vec<Span>,
     /// How often short rows are repeated.
     short_rows: Vec<Edge>,
+    /// Stitches bound off since the piece was last measured or shaped.
+    shoulder: Vec<ShoulderStep>,
     /// Live numbers of the row in work.
     live: Vec<Live>,
     /// Those of them that nothing is said of: the row leaves them what it leaves.
@@ -245,6 +260,7 @@ impl<'a, 'd> Planner<'a, 'd> {
                 curves: BTreeSet::new(),
                 slack: BTreeMap::new(),
                 schedules: BTreeMap::new(),
+                crowded: Vec::new(),
                 evens: BTreeMap::new(),
                 intents: Vec::new(),
                 adrift: Vec::new(),
@@ -259,6 +275,7 @@ impl<'a, 'd> Planner<'a, 'd> {
             shaped: Vec::new(),
             taken_up: Vec::new(),
             short_rows: Vec::new(),
+            shoulder: Vec::new(),
             live: Vec::new(),
             open: Vec::new(),
             gauge: model.default_gauge(),

@@ -95,6 +95,7 @@ fn checked(code: Code) -> bool {
             | Code::CapDiffers
             | Code::KeptAsWritten
             | Code::NotMonotone
+            | Code::ShapeLonger
             | Code::ShapeMoved
     )
 }

@@ -94,6 +94,8 @@ pub(crate) enum Because {
     ShapeRows { shapings: Linear, rows: i64 },
     /// A heel flap cannot be turned to so many stitches.
     Heel { flap: Linear, left: Linear },
+    /// The steps of a shoulder are as equal as they can be.
+    ShoulderSteps { one: Linear, other: Linear },
     /// Two live numbers of one row mirror each other.
     Mirror { one: Linear, other: Linear },
 }

@@ -5,12 +5,14 @@ mod browser;
 mod catalogue;
 mod cli;
 mod colors;
+mod crowded_shapes;
 mod curves;
 mod diff;
 mod digest;
 mod docs;
 mod doubt;
 mod drawings;
+mod ends_where_said;
 mod every_rewrite_checks;
 #[cfg(unix)]
 mod faults;

@@ -280,11 +280,19 @@ impl<'s> Writer<'s> {
         }
         self.put("</tr></thead>\n<tbody>\n");
         for row in &table.rows {
+            // A size that has nothing to do on a row need not see it.
+            let own = |column: usize| table.column_sizes.get(column).copied().flatten();
+            let due = row.iter().enumerate().filter(|(_, cell)| !cell.is_empty());
+            let due: Vec<usize> = due.filter_map(|(column, _)| own(column)).collect();
+            let all = table.column_sizes.iter().flatten().count();
+            let shown_for = due.iter().map(|size| format!(" z{size}")).collect::<String>();
+            let only =
+                if due.len() < all { format!(" class=\"z{shown_for}\"") } else { String::new() };
             let mut cells = row.iter().map(|cell| shown(cell));
             let head = cells.next().unwrap_or_default();
             let name = table.head.first().map_or(String::new(), |head| shown(head));
             self.put(&format!(
-                "<tr><td><input type=\"checkbox\" aria-label=\"{name} {head} done\"></td>\
+                "<tr{only}><td><input type=\"checkbox\" aria-label=\"{name} {head} done\"></td>\
                  <th scope=\"row\">{head}</th>"
             ));
             for (column, cell) in cells.enumerate() {

@@ -3,14 +3,16 @@
 use super::super::set_in::measures_armhole;
 use super::super::system::{Aim, Weighted};
 use super::{
-    BandJoin, Edge, Intent, Live, Planner, Reason, Setup, Shaped, Sloping, Start, tolerance,
+    BandJoin, Edge, Intent, Live, Planner, Reason, Setup, Shaped, ShoulderStep, Sloping, Start,
+    tolerance,
 };
 use crate::measure::{Exact, Given, Length, Linear, SizeId, Unknown, exact};
 use crate::model::GaugeId;
 use crate::source::{Span, Spanned};
 use crate::syntax::front::LengthChange;
 use crate::syntax::tree::{
-    Action, Change, Counts, Expr, ItemKind, Lies, PickUp, Schedule, ShapePlace, Step,
+    Action, BindOff, Change, Counts, Expr, Extent, ItemKind, Lies, PickUp, Schedule, ShapePlace,
+    Step,
 };
 use crate::work::ledger::{Because, Need, Run, Why};
 use crate::work::trace::Visit;
@@ -180,6 +182,60 @@ impl Planner<'_, '_> {
         }
     }
 
+    /// Notes the steps of a shoulder, and at its last keeps them as equal as they can be: those
+    /// that were, to a stitch, on the edge of the first.
+    pub(super) fn shoulder(&mut self, visit: &Visit, old: Option<&Visit>, step: &Step) {
+        let one_edge = visit.side_before().filter(|_| visit.rows_after == visit.rows_before + 1);
+        match &step.action {
+            Action::BindOff { amount: BindOff::StartOfNext { count, .. } } => {
+                let unknown = self.setup.unknowns.get(&count.span).copied();
+                let old = self.literal(count).ok();
+                if let Some((unknown, old)) = unknown.zip(old) {
+                    let (place, count) = (count.span, Linear::unknown(unknown));
+                    self.shoulder.push(ShoulderStep { place, count, old, side: one_edge });
+                }
+            }
+            Action::BindOff { amount: BindOff::All(_) } => {
+                let last = old.and_then(|old| old.before.known()).map(|old| ShoulderStep {
+                    place: step.span,
+                    count: visit.before.clone(),
+                    old,
+                    side: one_edge,
+                });
+                let mut steps = std::mem::take(&mut self.shoulder);
+                steps.extend(last.filter(|_| visit.before.known().is_none()));
+                self.even_shoulder(&steps);
+            }
+            Action::Row { .. } | Action::Say | Action::Work { extent: Extent::Rows(_), .. } => {}
+            _ => self.shoulder.clear(),
+        }
+    }
+
+    fn even_shoulder(&mut self, steps: &[ShoulderStep]) {
+        let Some(first) = steps.first() else { return };
+        let edge = steps.iter().find_map(|step| step.side);
+        let on_edge = |step: &&ShoulderStep| step.side.is_none() || step.side == edge;
+        let alike = |step: &&ShoulderStep| step.old.abs_diff(first.old) <= 1;
+        let group: Vec<&ShoulderStep> = steps.iter().filter(on_edge).filter(alike).collect();
+        let (least, most) = (group.iter().map(|s| s.old).min(), group.iter().map(|s| s.old).max());
+        if most.zip(least).is_none_or(|(most, least)| most - least > 1) {
+            return;
+        }
+        for (index, one) in group.iter().enumerate() {
+            for other in group.iter().skip(index + 1).filter(|other| other.place != one.place) {
+                for (one, other) in [(one, other), (other, one)] {
+                    let room = &(&Linear::number(1) + &one.count) - &other.count;
+                    let because = Because::ShoulderSteps {
+                        one: one.count.clone(),
+                        other: other.count.clone(),
+                    };
+                    let place = one.place.to(other.place);
+                    self.require(Need::NotNegative(room), Why { place, because });
+                }
+            }
+        }
+    }
+
     /// Whether a shaping is of an armhole or a neck, which curve, and not of a raglan or a sleeve.
     pub(super) fn is_curve(&self, step: &Step) -> bool {
         let Action::Shape { change, place, .. } = &step.action else { return false };
@@ -314,6 +370,16 @@ impl Planner<'_, '_> {
         }
         let width = self.old_gauge(gauge)?.stitches.length(exact(old?, 1));
         Some((new.stitches.count(width), Reason::Keeps(width)))
+    }
+
+    /// The exact count between things a row spaces evenly, with `beside` stitches of each at any
+    /// gauge, so that they lie as far apart as they did.
+    pub(super) fn spaced(&self, gauge: GaugeId, old: i64, beside: i64) -> Option<(Exact, Reason)> {
+        let (new, own) = (self.new_gauge(gauge)?, self.old_gauge(gauge)?);
+        let apart = own.stitches.length(exact(old + beside, 1));
+        let count = new.stitches.count(apart) - exact(beside, 1);
+        let least = exact(1, 1);
+        Some((count.max(least), Reason::Keeps(own.stitches.length(exact(old, 1)))))
     }
 
     fn aim_plateau(&mut self, plateau: &Plateau) {

@@ -1,13 +1,14 @@
 //! The planning ledger: what each number of the walk becomes.
 
 use super::aims::Plateau;
+use super::rows::least_interval;
 use super::{FEW_ROWS, Planner, SettledRows, fixed, measure_of};
 use crate::measure::round::{Multiple, Toward, to_multiple};
 use crate::measure::{Density, Exact, Given, Length, Linear, exact};
 use crate::model::GaugeId;
 use crate::source::Span;
 use crate::syntax::tree::{
-    Action, BindOff, Counts, Every, Extent, Item, ItemKind, Lengths, Mark, Schedule, Setting, Step,
+    Action, BindOff, Counts, Extent, Item, ItemKind, Lengths, Mark, Schedule, Setting, Step,
 };
 use crate::work::ledger::{Because, Halt, Ledger, Need, Planned, Run, Trouble, Use, Why};
 use crate::work::trace::Visit;
@@ -56,9 +57,13 @@ impl Ledger for Planner<'_, '_> {
         match purpose {
             Use::BindOff | Use::Live | Use::CastOnMore => {
                 let measure = measure_of(own);
-                let target = self
-                    .gauge
-                    .and_then(|g| self.target(g, literal, measure.as_ref()).map(|t| (g, t)));
+                let spaced = self.gauge.zip(literal).and_then(|(gauge, n)| {
+                    Some((gauge, self.spaced(gauge, n, self.beside(step, counts)?)?))
+                });
+                let target = spaced.or_else(|| {
+                    let gauge = self.gauge?;
+                    Some((gauge, self.target(gauge, literal, measure.as_ref())?))
+                });
                 match target {
                     Some((gauge, (target, reason))) => {
                         self.intend(
@@ -235,6 +240,10 @@ impl Ledger for Planner<'_, '_> {
                 Some(&slope) => i64::from(slope).max(wanted),
                 None => (rows - i64::from(fewer)).max(least),
             };
+            let may = exact(i64::from(FEW_ROWS) + every, 1);
+            if rows <= least && exact(rows, 1) - exact_rows > may {
+                self.crowd(step, schedule, gauge, (wanted, rows, exact_rows));
+            }
             let whole = |n: i64| u32::try_from(n).unwrap_or(0);
             self.setup.slack.insert(schedule.span, whole((rows - least).max(0)));
             whole(rows)
@@ -358,6 +367,7 @@ impl Ledger for Planner<'_, '_> {
         *self.seen.entry(step.span).or_insert(0) += 1;
         self.mirror();
         self.note_rows(visit, old, step);
+        self.shoulder(visit, old, step);
         self.piece = visit.piece;
         self.on_an_edge =
             matches!(step.action, Action::BindOff { amount: BindOff::StartOfNext { .. } });
@@ -446,102 +456,29 @@ impl Ledger for Planner<'_, '_> {
 }
 
 impl Planner<'_, '_> {
-    /// The rows of a schedule whose counts are still to be worked out: as often
-    /// as it turns out to be shaped, at the author's interval.
-    fn drafted(&mut self, schedule: &Schedule, shapings: &Linear, step: &Step) -> Option<u32> {
-        let [rate] = schedule.rates.as_slice() else { return None };
-        let flat = self.model.pieces.get(self.piece).is_some_and(|p| p.setting == Setting::Flat);
-        let every = match &rate.every {
-            Every::Row | Every::Next => 1,
-            Every::Side(_) => 2,
-            Every::Nth(counts) => i64::from(*counts.given.get(self.from)?),
+    /// The stitches that are worked beside a number each time it is repeated in a row: the 2
+    /// of `[yo, k2tog, work {12} in pattern] 5 times`. `None` where it is not repeated, or not
+    /// all of what is beside it stays as it is.
+    fn beside(&self, step: &Step, counts: &Counts) -> Option<i64> {
+        let Action::Row { items, .. } = &step.action else { return None };
+        let group = items.iter().find_map(|item| match &item.kind {
+            ItemKind::Group { items, .. } if item.span.contains(counts.span) => Some(items),
+            _ => None,
+        })?;
+        let number = |count: &Counts| match count.given.get(self.from) {
+            _ if count.span == counts.span => Some(0),
+            Some(n) if !count.live => Some(i64::from(*n)),
+            _ => None,
         };
-        let wanted = self.guess(shapings).max(0);
-        let least = wanted.saturating_mul(least_interval(schedule, flat));
-        let fewer = self.room.fewer.get(&schedule.span).copied().unwrap_or(0);
-        let rows = match self.room.slopes.get(&schedule.span) {
-            Some(&slope) => i64::from(slope).max(wanted),
-            None => (every.saturating_mul(wanted) - i64::from(fewer)).max(least),
+        let takes = |item: &Item| match &item.kind {
+            ItemKind::Stitch { name, count } => {
+                let times = count.as_ref().map_or(Some(1), number)?;
+                Some(self.model.stitch(&name.value)?.0 * times)
+            }
+            ItemKind::Pattern(count) => number(count),
+            _ => None,
         };
-        let whole = |n: i64| u32::try_from(n).ok();
-        // The author's own interval stands where it is fixed.
-        let slack = if fixed(step) { 0 } else { whole((rows - least).max(0))? };
-        self.setup.slack.insert(schedule.span, slack);
-        whole(rows)
-    }
-
-    /// Notes how far the work has come, and where it was last measured.
-    fn note_rows(&mut self, visit: &Visit, old: Option<&Visit>, step: &Step) {
-        // Shapings at the same time do not come one after the other.
-        if visit.height_before == visit.height_after {
-            return;
-        }
-        let measured = matches!(step.action, Action::Work { extent: Extent::Until { .. }, .. });
-        if visit.piece != self.piece {
-            self.measured = None;
-        }
-        if let Some(old) = old.filter(|_| measured) {
-            self.measured = Some((old.rows_after, visit.rows_after));
-        }
-        self.rows_so_far = visit.rows_after;
-    }
-
-    /// By how many rows the work lies behind the heights of the pattern before a step, since it
-    /// was last measured; less than nothing where it is ahead.
-    fn rows_behind(&self, step: &Step, ratio: Exact) -> Exact {
-        let (Some((own_from, from)), Some(old)) = (self.measured, self.old_visit(step)) else {
-            return exact(0, 1);
-        };
-        let rows = |to: u32, from: u32| exact(i64::from(to) - i64::from(from), 1);
-        rows(old.rows_before, own_from) * ratio - rows(self.rows_so_far, from)
-    }
-
-    /// The rows of `wanted` shapings at one even rate, where the author had one
-    /// rate: the author's own where it comes within two rows, or else the nearest
-    /// whose length stays within a twentieth, or three rows. Either may be off a
-    /// curve, that goes over so many rows, by two rows and a stitch.
-    fn single_rate(
-        &self,
-        schedule: &Schedule,
-        wanted: i64,
-        rows: i64,
-        flat: bool,
-        (curve, wedges): (Option<Exact>, bool),
-    ) -> Option<i64> {
-        let [rate] = schedule.rates.as_slice() else { return None };
-        if wanted == 0 {
-            return None;
-        }
-        let own = match &rate.every {
-            Every::Row | Every::Next => 1,
-            Every::Side(_) => 2,
-            Every::Nth(counts) => i64::from(*counts.given.get(self.from)?),
-        };
-        let few = i64::from(FEW_ROWS);
-        let near_curve = |every: i64, curve: Exact| {
-            let off = exact(every * wanted, 1) - curve;
-            let may = exact(few + every, 1);
-            -may <= off && off <= may
-        };
-        let near_enough = match curve {
-            Some(curve) => near_curve(own, curve),
-            None => (own * wanted - rows).abs() <= few,
-        };
-        if near_enough {
-            return Some(own * wanted);
-        }
-        let step = least_interval(schedule, flat);
-        let near = exact(rows, wanted);
-        let multiple = Multiple::new(u32::try_from(step).unwrap_or(1), 0);
-        let every = to_multiple(near, multiple, Toward::Nearest).max(step);
-        let total = every * wanted;
-        let off = (total - rows).abs();
-        let share = if wedges { 8 } else { 20 };
-        let fits = match curve {
-            Some(curve) => near_curve(every, curve),
-            None => off * share <= rows || off <= 3,
-        };
-        fits.then_some(total)
+        group.iter().map(takes).sum()
     }
 
     /// Whether the number that sets the count is `?`.
@@ -584,14 +521,4 @@ fn set_by(step: &Step) -> Span {
         }
         _ => step.span,
     }
-}
-
-/// The fewest rows between shapings that the author's words allow.
-fn least_interval(schedule: &Schedule, flat: bool) -> i64 {
-    let any_row = schedule.rates.iter().any(|rate| match &rate.every {
-        Every::Row | Every::Next => true,
-        Every::Side(_) => false,
-        Every::Nth(counts) => counts.given.values().any(|n| n % 2 == 1),
-    });
-    if flat && !any_row { 2 } else { 1 }
 }

@@ -337,6 +337,12 @@ pub(super) fn wording(because: &Because) -> Words {
             format!("{} short", words::count(n(shapings) - rows, "row")),
             "shape oftener or fewer times, or lengthen the piece".to_owned(),
         ),
+        Because::ShoulderSteps { one, other } => (
+            Code::MirrorDiffers,
+            format!("the steps of a shoulder have {} and {}", n(one), n(other)),
+            "more than a stitch apart".to_owned(),
+            "bind off as many in each".to_owned(),
+        ),
         Because::Mirror { one, other } => (
             Code::MirrorDiffers,
             format!("one side has {} and the other {}", n(one), n(other)),

@@ -341,3 +341,17 @@ fn wedges_are_worked_over_the_mean_of_their_counts() {
     };
     assert_eq!(work(crown, stitches), Some(1120));
 }
+
+/// Each row that turns takes one stitch: 14 of them end on the side before the one they began on,
+/// and so do 15 on the other.
+#[test]
+fn after_a_heel_the_work_lies_on_the_side_of_its_last_row() {
+    let heel = |flap: u32, left: u32, next: &str| {
+        format!(
+            "- cast on {flap} in body\n- stockinette for 29 rows, ending with a RS row\n- turn the heel to {left}\n- next row ({next}): knit\n- bind off all"
+        )
+    };
+    assert_eq!(flat(&heel(32, 18, "WS")), NOTHING);
+    assert_eq!(flat(&heel(32, 18, "RS")), ["wrong-side: RS"]);
+    assert_eq!(flat(&heel(31, 16, "RS")), NOTHING);
+}

@@ -6,7 +6,7 @@
 
 use crate::patterns::{rewritten, targets};
 use walewright::diag::Code;
-use walewright::measure::Unit;
+use walewright::measure::{Unit, exact};
 use walewright::source::Source;
 
 /// The counts of the revised instructions that begin with `words`.
@@ -41,6 +41,16 @@ fn the_same_width_at_another_gauge() {
         .replace("gauges:\n", "measure:\n  strip: 12 4/19 in\ngauges:\n")
         .replace("in body\n", "in body [strip] [multiple of 4]\n");
     assert_eq!(revised(&four, &at("14"), "cast on"), "44 in body [strip] [multiple of 4]");
+}
+
+#[test]
+fn a_count_too_small_is_as_far_off_as_one_too_large() {
+    // 812/19 stitches are aimed at, a stitch either way is tolerated, and 42 are chosen.
+    let strip = Source::new("strip.wale", plain("58", "flat", "k2 p2 rib"));
+    let to = targets("gauges:\n  body: { stitches: 14, rows: 24, over: 4 in }\n");
+    let plan = rewritten(&strip, &to).unwrap_or_else(|e| panic!("{e}")).plan;
+    let [count] = &plan.sizes[0].derivations[..] else { panic!("one count") };
+    assert_eq!((count.error(), count.share()), (exact(-14, 19), exact(14, 19)));
 }
 
 fn banded(setting: &str, lies: &str, band: &str) -> String {

@@ -355,3 +355,10 @@ fn after_a_heel_the_work_lies_on_the_side_of_its_last_row() {
     assert_eq!(flat(&heel(32, 18, "RS")), ["wrong-side: RS"]);
     assert_eq!(flat(&heel(31, 16, "RS")), NOTHING);
 }
+
+#[test]
+fn the_last_rows_are_those_that_were_repeated() {
+    // Rows 3 and 4 take a stitch, rows 1 and 2 do not.
+    let steps = "- cast on 20 in body\n- row 1 (RS): knit\n- row 2: purl\n- row 3: ssk, k to end\n- row 4: purl\n- repeat rows 1-2 for 4 rows\n- repeat the last 2 rows once (19 sts)\n- bind off all";
+    assert_eq!(flat(steps), NOTHING);
+}

@@ -179,3 +179,21 @@ impl Places {
         (self.slots[slot] as usize, is_new)
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// More tables than bits in a word: each keeps its number.
+    #[test]
+    fn a_set_holds_what_was_put_into_it() {
+        let mut set = Tables::none(200);
+        let all = [0, 5, 63, 64, 70, 130, 199];
+        all.iter().for_each(|&table| set.add(table));
+        assert_eq!(set.iter().collect::<Vec<_>>(), all);
+        assert_eq!(set.len(), all.len());
+        set.remove(70);
+        assert!(!set.has(70) && set.has(5) && set.has(199));
+        assert_eq!(set.iter().collect::<Vec<_>>(), [0, 5, 63, 64, 130, 199]);
+    }
+}

@@ -5,6 +5,7 @@ use super::{agree, row};
 use walewright::source::Source;
 use walewright::standards::How;
 use walewright::syntax;
+use walewright::syntax::tree::{Action, Block};
 
 const LISTS: &str = "dummies.com, \"Terms and Abbreviations\"; sweaterbabe.com; \
      nevernotknitting.com; knittingmagic.biz; spotlightstores.com";
@@ -169,6 +170,28 @@ fn ripples_take_increases_between_stitches_and_none_in_a_stitch() {
         row("with m1", FORUM, How::Read, ripple("m1"), "28"),
         row("with kfb", FORUM, How::Read, ripple("kfb"), "does not come out"),
     ]);
+}
+
+#[test]
+fn plain_fabrics_are_knit_as_the_lists_say() {
+    let of = |words: &str| {
+        let text = format!("---\n---\n\n## Strip, flat\n\n- {words} for 6 cm\n");
+        let document = syntax::parse(&Source::new("strip", text)).document.expect("a pattern");
+        let steps = document.sections.iter().flat_map(|section| &section.blocks);
+        let fabric = steps.filter_map(|block| match block {
+            Block::Steps(steps) => steps.first().map(|step| step.action.clone()),
+            _ => None,
+        });
+        match fabric.last() {
+            Some(Action::Work { fabric: Some(fabric), .. }) => format!("{:?}", fabric.kind),
+            other => panic!("{other:?}"),
+        }
+    };
+    agree(&[
+        row("garter: knit every row", LISTS, How::Read, of("knit every row"), of("garter")),
+        row("st st: knit every round", LISTS, How::Read, of("knit every round"), of("st st")),
+    ]);
+    assert_ne!(of("garter"), of("st st"));
 }
 
 #[test]

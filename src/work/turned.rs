@@ -204,6 +204,7 @@ mod tests {
             ("k1, yo, p2tog, [k1, p2] twice", "[k2, p1] twice, k2tog, yo, p1"),
             ("p1, sl 1, k2tog, psso, p3", "k3, p3tog tbl, k1"),
             ("k1, sl 1, k1, psso, 2/2 RC", "2/2 RC, ssp, p1"),
+            ("k2, (k1, yo, p1) in next st", "(k1, yo, p1) in next st, p2"),
             ("k4, bind off 2, k4", "none"),
         ] {
             let other = other.split(" -> ").last().unwrap_or(other);

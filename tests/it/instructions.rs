@@ -6,8 +6,10 @@
 
 use crate::patterns::{rewritten, targets};
 use walewright::Checked;
+use walewright::plan::facts::side_of_heel;
 use walewright::source::Source;
 use walewright::syntax;
+use walewright::syntax::tree::Side;
 
 const FRONT: &str =
     "---\nsizes: [S, L]\ngauges:\n  body: { stitches: 20, rows: 28, over: 10 cm }\n---\n\n";
@@ -361,4 +363,20 @@ fn the_last_rows_are_those_that_were_repeated() {
     // Rows 3 and 4 take a stitch, rows 1 and 2 do not.
     let steps = "- cast on 20 in body\n- row 1 (RS): knit\n- row 2: purl\n- row 3: ssk, k to end\n- row 4: purl\n- repeat rows 1-2 for 4 rows\n- repeat the last 2 rows once (19 sts)\n- bind off all";
     assert_eq!(flat(steps), NOTHING);
+}
+
+/// However many rows turn it, a heel is begun on the side that the flap came to.
+#[test]
+fn a_heel_is_begun_on_the_side_of_its_first_row() {
+    for (flap, left) in [(32, 18), (31, 16)] {
+        let text = format!(
+            "## Heel, flat\n\n- cast on {flap} in body\n- stockinette for 29 rows, ending with a RS row\n- turn the heel to {left}\n- bind off all\n"
+        );
+        let first = work(&text, |checked, source| {
+            let visits = &checked.traces[0].visits;
+            let heel = visits.iter().find(|v| source.slice(v.step).starts_with("turn the heel"));
+            heel.and_then(side_of_heel)
+        });
+        assert_eq!(first, Some(Side::Wrong), "{flap} to {left}");
+    }
 }

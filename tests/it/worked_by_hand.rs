@@ -216,6 +216,9 @@ fn what_is_worked_in_another_gauge_than_the_main_one_is_the_band() {
               band: { stitches: 40, rows: 50, over: 10 cm }\n";
     // 30 cm at 30 to 10 cm. The rib has 8/9 of the level count: 8/9 x 40/30 x 90 is 106.7.
     assert_eq!(revised(tube, to, "cast on"), "90 in body");
+    // Not swatched, it goes with the body: 24 x 30/20, and 30 x 33/28 to a hundredth.
+    let scaled = revised(tube, &body("30", "33"), "band: {");
+    assert_eq!(scaled, "stitches: 36, rows: 35.36, over: 10 cm, estimated: true }");
     assert_eq!(revised(tube, to, "increase evenly"), "to 108");
 }
 
@@ -323,13 +326,15 @@ fn a_cap_goes_by_its_armhole_though_both_slope_over_as_many_rows() {
          - bind off 5 at the start of the next 2 rows\n- decrease 1 each end every RS row 10 times\n\
          - bind off all\n";
     let source = Source::new("vest.wale", vest);
-    let text = body("15", "20");
-    let to = targets(&text);
-    let revised = rewritten(&source, &to).unwrap_or_else(|e| panic!("{e}"));
-    assert!(revised.findings.iter().all(|f| f.code != Code::CapDiffers), "{:#?}", revised.findings);
-    let [cap] = &revised.plan.sizes[0].caps[..] else { panic!("one cap") };
-    let off = (cap.set_in.cap - cap.set_in.armhole - cap.wanted).abs();
-    assert!(off <= cap.tolerance, "{}", off.readable(Unit::Cm));
+    for (stitches, rows) in [("12", "15"), ("16", "20"), ("27", "33")] {
+        let text = body(stitches, rows);
+        let to = targets(&text);
+        let revised = rewritten(&source, &to).unwrap_or_else(|e| panic!("{e}"));
+        assert!(revised.findings.iter().all(|f| f.code != Code::CapDiffers), "{text}");
+        let [cap] = &revised.plan.sizes[0].caps[..] else { panic!("one cap") };
+        let off = (cap.set_in.cap - cap.set_in.armhole - cap.wanted).abs();
+        assert!(off <= cap.tolerance, "{text}{}", off.readable(Unit::Cm));
+    }
 }
 
 #[test]

@@ -230,6 +230,10 @@ fn markers_stay_where_counts_are_chosen() {
          - k to marker, sm, k to end\n- decrease evenly to 20\n",
     );
     assert_eq!(revised(&tube, &body("30", "42"), "- k{"), "18}, pm, k{18}");
+    // 26 are 39, and two after whole repeats of two are even.
+    let edged = tube.replace("on 24", "on 26").replace("pm, k{12}", "pm, k{14}");
+    let edged = edged.replace("rep from *", "rep from * to last 2 sts, k2");
+    assert_eq!(revised(&edged, &body("30", "42"), "cast on"), "40 in body");
 }
 
 #[test]
@@ -361,4 +365,18 @@ fn rows_that_are_repeated_are_rows_of_their_own() {
          - repeat rows 1-2 for 10 rows\n",
     );
     assert_eq!(revised(&strip, &body("20", "35"), "- repeat"), "rows 1-2 for 12 rows");
+}
+
+#[test]
+fn few_rows_and_fixed_ones_stay() {
+    let strip = piece(
+        "Strip, flat",
+        "- cast on 26 in body\n- stockinette for 2 rows\n- garter for 20 rows [fixed]\n\
+         - seed for 20 rows\n",
+    );
+    let at = |words: &str| revised(&strip, &body("30", "42"), words);
+    assert_eq!(
+        [at("stockinette"), at("garter"), at("seed")],
+        ["for 2 rows", "for 20 rows [fixed]", "for 30 rows"]
+    );
 }

@@ -178,11 +178,11 @@ fn plain_fabrics_are_knit_as_the_lists_say() {
         let text = format!("---\n---\n\n## Strip, flat\n\n- {words} for 6 cm\n");
         let document = syntax::parse(&Source::new("strip", text)).document.expect("a pattern");
         let steps = document.sections.iter().flat_map(|section| &section.blocks);
-        let fabric = steps.filter_map(|block| match block {
+        let mut fabric = steps.filter_map(|block| match block {
             Block::Steps(steps) => steps.first().map(|step| step.action.clone()),
             _ => None,
         });
-        match fabric.last() {
+        match fabric.next() {
             Some(Action::Work { fabric: Some(fabric), .. }) => format!("{:?}", fabric.kind),
             other => panic!("{other:?}"),
         }

@@ -82,10 +82,8 @@ pub(super) fn written_with_words<'s>(
     let mut left = wanted;
     schedule.rates.iter().filter_map(move |rate| {
         let every = match &rate.every {
-            Every::Row | Every::Next => 1,
-            Every::Side(_) if visit.setting == Setting::Flat => 2,
-            Every::Side(_) => 1,
-            Every::Nth(counts) => *counts.given.get(size)?,
+            Every::Side(_) if visit.setting == Setting::Round => 1,
+            every => every.interval(size)?,
         };
         let times = match &rate.times {
             Some(counts) => *counts.given.get(size)?,
@@ -169,11 +167,6 @@ fn shared(total: u32, parts: &[u32]) -> Vec<u32> {
 
 fn taper(schedule: &Schedule, visit: &Visit, wanted: i64, rows: u32, shape: Shape) -> Taper {
     let flat = visit.setting == Setting::Flat;
-    let every_row = schedule.rates.iter().any(|rate| match &rate.every {
-        Every::Row | Every::Next => true,
-        Every::Side(_) => false,
-        Every::Nth(counts) => counts.given.values().any(|n| n % 2 == 1),
-    });
     let interval = |index: usize| match schedule.rates.get(index).map(|r| &r.every) {
         Some(Every::Nth(counts)) => counts.given.values().next().copied(),
         Some(Every::Row | Every::Next) => Some(1),
@@ -190,7 +183,11 @@ fn taper(schedule: &Schedule, visit: &Visit, wanted: i64, rows: u32, shape: Shap
     let next = matches!(schedule.rates.first().map(|r| &r.every), Some(Every::Next));
     let shapings = u32::try_from(wanted.max(0)).unwrap_or(0);
     Taper {
-        step: if flat && !every_row { TaperStep::EverySecondRow } else { TaperStep::EveryRow },
+        step: if flat && !schedule.any_row() {
+            TaperStep::EverySecondRow
+        } else {
+            TaperStep::EveryRow
+        },
         order,
         ending: Ending::OnShaping,
         first: next.then_some(Rows(1)),

@@ -316,11 +316,7 @@ fn side(schedule: &Schedule) -> &'static str {
 /// The rates as written for one size; times left unwritten are `None`.
 fn written(schedule: &Schedule, size: SizeId) -> Vec<(u32, Option<u32>)> {
     let rate = |rate: &Rate| {
-        let every = match &rate.every {
-            Every::Row | Every::Next => 1,
-            Every::Side(_) => 2,
-            Every::Nth(counts) => *counts.given.get(size)?,
-        };
+        let every = rate.every.interval(size)?;
         let times = match (&rate.times, &rate.every) {
             (Some(counts), _) => Some(*counts.given.get(size)?),
             (None, Every::Next) => Some(1),

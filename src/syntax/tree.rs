@@ -4,7 +4,7 @@
 //! a list of edits and leave all other bytes alone.
 
 use super::front::Front;
-use crate::measure::{Exact, Given, Length, Unit};
+use crate::measure::{Exact, Given, Length, SizeId, Unit};
 use crate::source::{Span, Spanned};
 
 /// A whole pattern file.
@@ -542,6 +542,36 @@ pub enum Every {
     Nth(Counts),
     /// `on the next row`
     Next,
+}
+
+impl Every {
+    /// Rows from one shaping to the next in a size, where rows of one side come every
+    /// second row; `None` where the size has none.
+    #[must_use]
+    pub fn interval(&self, size: SizeId) -> Option<u32> {
+        match self {
+            Self::Row | Self::Next => Some(1),
+            Self::Side(_) => Some(2),
+            Self::Nth(counts) => counts.given.get(size).copied(),
+        }
+    }
+
+    /// Whether rows of both sides are shaped in some size.
+    fn any_row(&self) -> bool {
+        match self {
+            Self::Row | Self::Next => true,
+            Self::Side(_) => false,
+            Self::Nth(counts) => counts.given.values().any(|n| n % 2 == 1),
+        }
+    }
+}
+
+impl Schedule {
+    /// Whether the author's words allow shaping on rows of both sides.
+    #[must_use]
+    pub fn any_row(&self) -> bool {
+        self.rates.iter().any(|rate| rate.every.any_row())
+    }
 }
 
 /// Where in the row shaping happens.

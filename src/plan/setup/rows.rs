@@ -5,7 +5,7 @@ use super::{FEW_ROWS, Planner, fixed};
 use crate::measure::round::{Multiple, Toward, to_multiple};
 use crate::measure::{Exact, Linear, exact};
 use crate::model::GaugeId;
-use crate::syntax::tree::{Action, Every, Extent, Schedule, Setting, Step};
+use crate::syntax::tree::{Action, Extent, Schedule, Setting, Step};
 use crate::work::ledger::Ledger as _;
 use crate::work::trace::Visit;
 
@@ -20,11 +20,7 @@ impl Planner<'_, '_> {
     ) -> Option<u32> {
         let [rate] = schedule.rates.as_slice() else { return None };
         let flat = self.model.pieces.get(self.piece).is_some_and(|p| p.setting == Setting::Flat);
-        let every = match &rate.every {
-            Every::Row | Every::Next => 1,
-            Every::Side(_) => 2,
-            Every::Nth(counts) => i64::from(*counts.given.get(self.from)?),
-        };
+        let every = i64::from(rate.every.interval(self.from)?);
         let wanted = self.guess(shapings).max(0);
         let least = wanted.saturating_mul(least_interval(schedule, flat));
         let fewer = self.room.fewer.get(&schedule.span).copied().unwrap_or(0);
@@ -106,11 +102,7 @@ impl Planner<'_, '_> {
         if wanted == 0 {
             return None;
         }
-        let own = match &rate.every {
-            Every::Row | Every::Next => 1,
-            Every::Side(_) => 2,
-            Every::Nth(counts) => i64::from(*counts.given.get(self.from)?),
-        };
+        let own = i64::from(rate.every.interval(self.from)?);
         let few = i64::from(FEW_ROWS);
         let near_curve = |every: i64, curve: Exact| {
             let off = exact(every * wanted, 1) - curve;
@@ -141,10 +133,5 @@ impl Planner<'_, '_> {
 
 /// The fewest rows between shapings that the author's words allow.
 pub(super) fn least_interval(schedule: &Schedule, flat: bool) -> i64 {
-    let any_row = schedule.rates.iter().any(|rate| match &rate.every {
-        Every::Row | Every::Next => true,
-        Every::Side(_) => false,
-        Every::Nth(counts) => counts.given.values().any(|n| n % 2 == 1),
-    });
-    if flat && !any_row { 2 } else { 1 }
+    if flat && !schedule.any_row() { 2 } else { 1 }
 }

@@ -6,14 +6,13 @@
 //! pieces are whole stitches; and rows that are bound off or worked plain one by one
 //! are as many at any gauge, and so higher or lower than they were.
 
-use crate::patterns::{all, rewritten, samples, targets, targets_of};
+use crate::patterns::{all, checked, document, rewritten, samples, scaled, targets, targets_of};
 use walewright::Checked;
-use walewright::measure::{Exact, Length, Unit, decimal, exact};
+use walewright::measure::{Length, Unit, exact};
 use walewright::model::Model;
 use walewright::plan::outline::{Slab, outline};
 use walewright::source::Source;
-use walewright::syntax;
-use walewright::syntax::tree::{Action, BindOff, Document, Extent, Item, ItemKind, Step};
+use walewright::syntax::tree::{Action, BindOff, Extent, Item, ItemKind, Step};
 use walewright::work::{Trace, Visit};
 
 /// A point of an outline: to the side, and up from the foot of the armhole.
@@ -152,29 +151,6 @@ fn compare(name: &str, old: &Checked<'_>, new: &Checked<'_>) -> (usize, Vec<Stri
     (compared, found)
 }
 
-fn document(source: &Source) -> Document {
-    syntax::parse(source).document.expect("a pattern")
-}
-
-fn checked<'d>(source: &Source, document: &'d Document) -> Checked<'d> {
-    walewright::check(source, document, Vec::new())
-}
-
-/// Every gauge of a pattern times so many hundredths, its rows by so many more.
-fn scaled(front: &Document, by: i64, rows: i64) -> String {
-    let mut text = "gauges:\n".to_owned();
-    for gauge in &front.front.gauges {
-        let times = |value: Option<Exact>, by: Exact| decimal(value.expect("a gauge") * by, 2);
-        text.push_str(&format!(
-            "  {}: {{ stitches: {}, rows: {}, over: 10 cm }}\n",
-            gauge.name.value,
-            times(gauge.stitches.map(|s| s.value), exact(by, 100)),
-            times(gauge.rows.map(|r| r.value), exact(by, 100) * exact(100 + rows, 100)),
-        ));
-    }
-    text
-}
-
 #[test]
 fn armholes_and_necks_keep_their_curve() {
     let long = std::env::var_os("WALE_LONG").is_some();
@@ -206,7 +182,7 @@ fn armholes_and_necks_keep_their_curve() {
         let curved = ["boathouse", "harbourlight"].iter().any(|n| pattern.name.starts_with(n));
         let made = made.iter().filter(|_| curved);
         all.extend(made.map(|&(by, rows)| {
-            (format!("{} by {by}, rows {rows}", pattern.name), scaled(&own, by, rows))
+            (format!("{} by {by}, rows {rows}", pattern.name), scaled(&pattern, by, rows))
         }));
         for (name, text) in &all {
             let to = targets(text);

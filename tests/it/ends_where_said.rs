@@ -1,23 +1,14 @@
 //! After a rewrite every shaping ends on the row that is said, shoulders slope evenly, and
 //! buttonholes lie as far apart as they did.
 
-use crate::patterns::{all, rewritten, samples, targets, targets_of};
+use crate::patterns::{all, checked, document, rewritten, samples, targets, targets_of};
 use walewright::Checked;
 use walewright::measure::{Length, exact};
 use walewright::source::Source;
-use walewright::syntax;
 use walewright::syntax::tree::{
-    Action, BindOff, Document, Every, Extent, From, ItemKind, Mark, Schedule, Setting, Step,
+    Action, BindOff, Every, Extent, From, ItemKind, Mark, Schedule, Setting, Step,
 };
 use walewright::work::{Trace, Visit};
-
-fn document(source: &Source) -> Document {
-    syntax::parse(source).document.expect("a pattern")
-}
-
-fn checked<'d>(source: &Source, document: &'d Document) -> Checked<'d> {
-    walewright::check(source, document, Vec::new())
-}
 
 /// Every pattern here, and each of its rewrites, by name.
 fn each(mut see: impl FnMut(&str, &Source)) {
@@ -35,6 +26,32 @@ fn steps<'c>(checked: &'c Checked<'_>) -> Vec<&'c Step> {
     let mut steps: Vec<&Step> = Vec::new();
     checked.model.each_step(&mut |_, step| steps.push(step));
     steps
+}
+
+/// A step as it was worked in one size of a pattern or a rewrite.
+struct Seen<'s> {
+    name: &'s str,
+    source: &'s Source,
+    checked: &'s Checked<'s>,
+    /// Every step of the pattern.
+    steps: &'s [&'s Step],
+    trace: &'s Trace,
+    visit: &'s Visit,
+    step: &'s Step,
+}
+
+fn each_visit(mut see: impl FnMut(Seen<'_>)) {
+    each(|name, source| {
+        let document = document(source);
+        let checked = &checked(source, &document);
+        let steps = &steps(checked)[..];
+        for trace in &checked.traces {
+            for visit in &trace.visits {
+                let step = steps.iter().find(|step| step.span == visit.step).expect("its step");
+                see(Seen { name, source, checked, steps, trace, visit, step });
+            }
+        }
+    });
 }
 
 /// Rows and times of a schedule by its own words, where it says how many times.
@@ -72,28 +89,20 @@ fn said(schedule: &Schedule, trace: &Trace, visit: &Visit) -> Option<(u32, u32)>
 #[test]
 fn shapings_end_on_the_row_that_is_said() {
     let mut seen = 0;
-    each(|name, source| {
-        let document = document(source);
-        let checked = checked(source, &document);
-        let steps = steps(&checked);
-        for trace in &checked.traces {
-            for visit in &trace.visits {
-                let step = steps.iter().find(|step| step.span == visit.step).expect("its step");
-                let schedule = match &step.action {
-                    Action::Shape { schedule, .. } | Action::Wedges { schedule, .. } => schedule,
-                    _ => continue,
-                };
-                let Some((rows, times)) = said(schedule, trace, visit) else { continue };
-                let text = source.slice(step.span);
-                assert_eq!(visit.rows_after - visit.rows_before, rows, "{name}: {text}");
-                let shapings = visit.shapings.as_ref().and_then(walewright::measure::Linear::known);
-                assert_eq!(shapings, Some(i64::from(times)), "{name}: {text}");
-                if let Some(until) = schedule.until.as_ref().and_then(|u| u.given.get(trace.size)) {
-                    assert_eq!(visit.after.known(), Some(i64::from(*until)), "{name}: {text}");
-                }
-                seen += 1;
-            }
+    each_visit(|Seen { name, source, trace, visit, step, .. }| {
+        let schedule = match &step.action {
+            Action::Shape { schedule, .. } | Action::Wedges { schedule, .. } => schedule,
+            _ => return,
+        };
+        let Some((rows, times)) = said(schedule, trace, visit) else { return };
+        let text = source.slice(step.span);
+        assert_eq!(visit.rows_after - visit.rows_before, rows, "{name}: {text}");
+        let shapings = visit.shapings.as_ref().and_then(walewright::measure::Linear::known);
+        assert_eq!(shapings, Some(i64::from(times)), "{name}: {text}");
+        if let Some(until) = schedule.until.as_ref().and_then(|u| u.given.get(trace.size)) {
+            assert_eq!(visit.after.known(), Some(i64::from(*until)), "{name}: {text}");
         }
+        seen += 1;
     });
     assert!(seen > 500, "only {seen} shapings");
 }
@@ -101,44 +110,37 @@ fn shapings_end_on_the_row_that_is_said() {
 #[test]
 fn lengths_end_within_a_row_of_what_is_said() {
     let mut seen = 0;
-    each(|name, source| {
-        let document = document(source);
-        let checked = checked(source, &document);
-        let steps = steps(&checked);
-        for trace in &checked.traces {
-            for visit in &trace.visits {
-                let step = steps.iter().find(|step| step.span == visit.step).expect("its step");
-                let Action::Work { extent: Extent::Until { length, from, .. }, .. } = &step.action
-                else {
-                    continue;
+    each_visit(|Seen { name, source, checked, steps, trace, visit, step }| {
+        let Action::Work { extent: Extent::Until { length, from, .. }, .. } = &step.action else {
+            return;
+        };
+        let start = match &from.value {
+            From::CastOn => Length::zero(),
+            From::Named(named) => {
+                let begins = |other: &&Visit| {
+                    let step = steps.iter().find(|step| step.span == other.step);
+                    other.piece == visit.piece
+                        && step.is_some_and(|step| {
+                            step.marks.iter().any(|mark| {
+                            matches!(&mark.value, Mark::Starts(n) if n.eq_ignore_ascii_case(named))
+                        })
+                        })
                 };
-                let start = match &from.value {
-                    From::CastOn => Length::zero(),
-                    From::Named(named) => {
-                        let begins = |other: &&Visit| {
-                            let step = steps.iter().find(|step| step.span == other.step);
-                            other.piece == visit.piece
-                                && step.is_some_and(|step| step.marks.iter().any(|mark| {
-                                    matches!(&mark.value, Mark::Starts(n) if n.eq_ignore_ascii_case(named))
-                                }))
-                        };
-                        match trace.visits.iter().find(begins) {
-                            Some(visit) => visit.height_before,
-                            None => continue,
-                        }
-                    }
-                };
-                let gauge = visit.gauge.and_then(|g| checked.model.gauges[g.0].gauge);
-                let rows = gauge.and_then(|g| g.rows);
-                let (Some(said), Some(rows)) = (length.given.get(trace.size), rows) else {
-                    continue;
-                };
-                let off = (visit.height_after - start - *said).abs();
-                let text = source.slice(step.span);
-                assert!(off <= rows.length(exact(1, 1)), "{name}: {text} is {off} off");
-                seen += 1;
+                match trace.visits.iter().find(begins) {
+                    Some(visit) => visit.height_before,
+                    None => return,
+                }
             }
-        }
+        };
+        let gauge = visit.gauge.and_then(|g| checked.model.gauges[g.0].gauge);
+        let rows = gauge.and_then(|g| g.rows);
+        let (Some(said), Some(rows)) = (length.given.get(trace.size), rows) else {
+            return;
+        };
+        let off = (visit.height_after - start - *said).abs();
+        let text = source.slice(step.span);
+        assert!(off <= rows.length(exact(1, 1)), "{name}: {text} is {off} off");
+        seen += 1;
     });
     assert!(seen > 500, "only {seen} lengths");
 }

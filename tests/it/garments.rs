@@ -1,10 +1,10 @@
 //! Whole garments: the parts of one fit one another, at any gauge.
 
-use crate::patterns::{rewritten, samples, targets};
+use crate::patterns::{rewritten, samples, scaled, targets};
 use proptest::prelude::*;
 use std::collections::BTreeMap;
 use walewright::diag::Code;
-use walewright::measure::{Exact, Length, Unit, decimal, exact};
+use walewright::measure::{Length, Unit, exact};
 use walewright::plan::yarn;
 use walewright::source::Source;
 use walewright::syntax;
@@ -21,23 +21,6 @@ fn cases(few: u32, many: u32) -> ProptestConfig {
 
 fn sample(name: &str) -> Source {
     samples().into_iter().find(|s| s.name.starts_with(name)).expect("a sample")
-}
-
-/// Targets that scale every gauge of a pattern by so many hundredths, its rows
-/// by so many more or fewer.
-fn scaled(pattern: &Source, by: i64, rows: i64) -> String {
-    let front = syntax::parse(pattern).document.expect("a pattern").front;
-    let mut text = "gauges:\n".to_owned();
-    for gauge in &front.gauges {
-        let times = |value: Option<Exact>, by: Exact| decimal(value.expect("a gauge") * by, 2);
-        text.push_str(&format!(
-            "  {}: {{ stitches: {}, rows: {}, over: 10 cm }}\n",
-            gauge.name.value,
-            times(gauge.stitches.map(|s| s.value), exact(by, 100)),
-            times(gauge.rows.map(|r| r.value), exact(by, 100) * exact(100 + rows, 100)),
-        ));
-    }
-    text
 }
 
 /// The steps of a pattern, nested ones too, each with its own text.

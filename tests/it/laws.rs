@@ -1,6 +1,6 @@
 //! Laws that hold of every rewrite, whatever the numbers.
 
-use crate::patterns::{all, rewritten, samples, targets, targets_of};
+use crate::patterns::{all, document, rewritten, samples, targets, targets_of};
 use proptest::prelude::*;
 use walewright::measure::{Exact, SizeId, decimal, exact};
 use walewright::plan::{Asked, Derivation, Reason};
@@ -20,10 +20,6 @@ fn cases(few: u32, many: u32) -> ProptestConfig {
         failure_persistence: None,
         ..ProptestConfig::default()
     }
-}
-
-fn document(source: &Source) -> Document {
-    syntax::parse(source).document.expect("a pattern")
 }
 
 /// Every step of a document, those that others hold too.

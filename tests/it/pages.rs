@@ -1,6 +1,6 @@
 //! The page a knitter reads says what the pattern says, and any viewer shows it so.
 
-use crate::patterns;
+use crate::patterns::{self, document};
 use insta::assert_snapshot;
 use proptest::prelude::*;
 use pulldown_cmark::{Event, Parser, Tag};
@@ -8,7 +8,7 @@ use std::sync::OnceLock;
 use walewright::diag::Finding;
 use walewright::page;
 use walewright::source::{Source, Span};
-use walewright::syntax::tree::{Block, Document, SectionKind};
+use walewright::syntax::tree::{Block, SectionKind};
 use walewright::syntax::{self, markdown_options};
 
 /// The page of a pattern that must be without errors.
@@ -28,10 +28,6 @@ pub(crate) fn with_checked<T>(
     let errors: Vec<&Finding> = checked.findings.iter().filter(|f| f.is_error()).collect();
     assert!(errors.is_empty(), "{}: {errors:?}", source.name);
     f(source, &checked)
-}
-
-fn document(source: &Source) -> Document {
-    syntax::parse(source).document.expect("a pattern")
 }
 
 /// Every pattern, and every sample rewritten for each of its targets.

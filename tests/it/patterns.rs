@@ -3,9 +3,11 @@
 use std::fs;
 use std::path::{Path, PathBuf};
 use walewright::diag::{Finding, render};
+use walewright::measure::{Exact, decimal, exact};
 use walewright::source::Source;
 use walewright::syntax::front::Targets;
-use walewright::{Rewritten, rewrite, syntax};
+use walewright::syntax::tree::Document;
+use walewright::{Checked, Rewritten, rewrite, syntax};
 
 /// Every pattern of `samples/` and `tests/handbook/`, in order.
 pub(crate) fn all() -> Vec<Source> {
@@ -50,6 +52,32 @@ pub(crate) fn targets_of(pattern: &Source) -> Vec<Source> {
         .collect();
     found.sort_by(|a, b| a.name.cmp(&b.name));
     found
+}
+
+/// What is read of a pattern.
+pub(crate) fn document(source: &Source) -> Document {
+    syntax::parse(source).document.expect("a pattern")
+}
+
+/// The pattern worked, and what was found on the way.
+pub(crate) fn checked<'d>(source: &Source, document: &'d Document) -> Checked<'d> {
+    walewright::check(source, document, Vec::new())
+}
+
+/// Targets that scale every gauge of a pattern by so many hundredths, its rows
+/// by so many more or fewer.
+pub(crate) fn scaled(pattern: &Source, by: i64, rows: i64) -> String {
+    let mut text = "gauges:\n".to_owned();
+    for gauge in &document(pattern).front.gauges {
+        let times = |value: Option<Exact>, by: Exact| decimal(value.expect("a gauge") * by, 2);
+        text.push_str(&format!(
+            "  {}: {{ stitches: {}, rows: {}, over: 10 cm }}\n",
+            gauge.name.value,
+            times(gauge.stitches.map(|s| s.value), exact(by, 100)),
+            times(gauge.rows.map(|r| r.value), exact(by, 100) * exact(100 + rows, 100)),
+        ));
+    }
+    text
 }
 
 /// The targets of a text; panics with the findings where there are errors.

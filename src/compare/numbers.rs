@@ -8,8 +8,8 @@ use crate::model::{GaugeId, Model};
 use crate::source::{Source, Span};
 use crate::syntax::print;
 use crate::syntax::tree::{
-    Action, BindOff, CastOnPlace, Counts, Every, Extent, Item, ItemKind, Lengths, Live, LiveValue,
-    Mark, PickUp, RowEnd, Schedule, StarEnd, Step,
+    Action, BindOff, CastOnPlace, Counts, EdgeRows, Every, Extent, Item, ItemKind, Lengths, Live,
+    LiveValue, Mark, PickUp, RowEnd, Schedule, StarEnd, Step,
 };
 
 /// A number of one of the two patterns.
@@ -166,9 +166,13 @@ impl Reader<'_> {
             Action::BindOff { amount: BindOff::All(counts) } => {
                 counts.iter().for_each(|counts| self.count(Noun::Stitches, counts));
             }
-            Action::BindOff { amount: BindOff::StartOfNext { count, rows } } => {
+            Action::BindOff { amount: BindOff::StartOfNext { count, rows, which } } => {
                 self.count(Noun::Stitches, count);
-                self.count(Noun::Rows, rows);
+                let noun = match which {
+                    EdgeRows::Next => Noun::Rows,
+                    EdgeRows::EverySecond(_) => Noun::Times,
+                };
+                self.count(noun, rows);
             }
             Action::PickUp { amount: PickUp::Count(counts), .. }
             | Action::TurnHeel { to: counts } => {

@@ -96,6 +96,7 @@ catalogue! {
     BandEstimated, "band-estimated", Warning, "a band's gauge was estimated, not swatched";
     ShapeLonger, "shape-longer", Warning, "shaping needs more rows than its length has";
     ShapeMoved, "shape-moved", Warning, "a shape begins elsewhere, so that its rows fit";
+    SlopeDiffers, "slope-differs", Warning, "a slope bound off in steps is of another depth";
     KeptAsWritten, "kept-as-written", Note, "something was left as written";
     CapDiffers, "cap-differs", Warning, "a cap is not as long as the armhole it is sewn into";
     NotMonotone, "not-monotone", Warning, "a count does not grow with the sizes";

@@ -7,7 +7,7 @@ use super::derive::{self, Follower, RowDerivation, exactly, meet, value};
 use super::goal::Goal;
 use super::rates::{Shape, spread};
 use super::set_in;
-use super::setup::{BandJoin, Intent, Planner, Reason, Room, Setup, Sloping, Start};
+use super::setup::{BandJoin, Intent, KeptSlope, Planner, Reason, Room, Setup, Sloping, Start};
 use super::solve::{Clash, Failure, Member, Relaxation, relaxations, solve};
 use super::system::{Requirement, System};
 use super::taper::TooFewRows;
@@ -49,6 +49,8 @@ pub struct SizePlan {
     pub caps: Vec<FittedCap>,
     /// Shapings that take more length than they had, since there are not the rows for them.
     pub crowded: Vec<Crowded>,
+    /// Slopes bound off in as many steps as they were, and so of another depth.
+    pub kept_slopes: Vec<KeptSlope>,
     /// Steps whose length gave way so that rows fit: shortened by this, or grown
     /// where it is less than nothing.
     pub moved: Vec<(Span, Length)>,
@@ -194,6 +196,7 @@ pub(crate) fn choose(
                     sewn.iter().any(|cap| cap.set_in.slope.is_some_and(|(slope, _)| slope == place))
                 };
                 plan.crowded = setup.crowded.into_iter().filter(|c| !cap(c.place)).collect();
+                plan.kept_slopes = setup.kept_slopes;
                 plan.caps = sewn;
                 return Ok(plan);
             }

@@ -8,6 +8,7 @@ use crate::diag::{Code, Finding, words};
 use crate::measure::round::{Multiple, Toward, to_multiple};
 use crate::measure::{Exact, Length, Linear, Unit, decimal, exact};
 use crate::model::Model;
+use crate::plan::setup::KeptSlope;
 use crate::source::Span;
 use crate::work::check::multiple_words;
 use crate::work::ledger::{Because, Trouble, Why};
@@ -251,6 +252,36 @@ pub(crate) fn moved(size: &str, units: Unit, &(place, by): &(Span, Length)) -> F
         .note("some shapes take a fixed number of rows, and at the new row gauge they are taller")
         .help("draw the shape anew with fewer steps, or change the length under `lengths:` in the targets");
     if size.is_empty() { finding } else { finding.sizes(vec![size.to_owned()]) }
+}
+
+/// A shoulder whose steps stay as many, and so slopes over another length.
+pub(crate) fn slope_kept(
+    size: &str,
+    model: &Model<'_>,
+    goal: &Goal<'_>,
+    slope: &KeptSlope,
+) -> Option<Finding> {
+    let rows = |rows: u32| exact(i64::from(rows), 1);
+    let was = model.gauges.get(slope.gauge.0)?.gauge?.rows?.length(rows(slope.was));
+    let now = goal.gauges.get(slope.gauge.0)?.gauge?.rows?.length(rows(slope.now));
+    let finding = Finding::new(
+        Code::SlopeDiffers,
+        slope.place,
+        format!(
+            "the steps of this slope take {} at this gauge too: it is {} deep and was {}",
+            words::count(i64::from(slope.now), "row"),
+            now.readable(model.units),
+            was.readable(model.units)
+        ),
+    )
+    .label("no fewer rows, and no more")
+    .note("a step that is written by itself is worked once at any gauge, and so is what is sewn to it")
+    .help(
+        "write steps that follow one another as one instruction, which takes as many rows as its \
+         depth has: `bind off 7 at the start of the next 4 rows`, or at one edge \
+         `bind off 7 at the start of every RS row 2 times`",
+    );
+    Some(if size.is_empty() { finding } else { finding.sizes(vec![size.to_owned()]) })
 }
 
 /// A cap that no number of rows brings near enough to its armhole.

@@ -36,8 +36,8 @@ pub mod yoke;
 pub use choose::{Asked, Band, ChosenRate, Derivation, SizePlan};
 pub use derive::{Follower, RowDerivation};
 pub use goal::{Goal, GoalGauge, GoalSize, goal};
-pub use setup::Reason;
 pub(crate) use setup::half_units;
+pub use setup::{KeptSlope, Reason};
 
 use crate::diag::{Finding, sort};
 use crate::measure::Exact;
@@ -86,6 +86,9 @@ pub fn plan<'t>(
                 findings.extend(
                     chosen.crowded.iter().map(|c| clash::crowded(&size.name, model, &goal, c)),
                 );
+                let kept = chosen.kept_slopes.iter();
+                findings
+                    .extend(kept.filter_map(|k| clash::slope_kept(&size.name, model, &goal, k)));
                 let caps = chosen.caps.iter().filter(|cap| !cap.fits());
                 findings.extend(caps.map(|cap| clash::cap_differs(&size.name, model, cap)));
                 sizes.push(chosen);

@@ -150,7 +150,7 @@ fn in_segments(written: &[ChosenRate], taper: &Taper) -> Option<Vec<ChosenRate>>
 
 /// A number of whole things in the proportion of the parts, the largest
 /// remainders first.
-fn shared(total: u32, parts: &[u32]) -> Vec<u32> {
+pub(super) fn shared(total: u32, parts: &[u32]) -> Vec<u32> {
     let sum: u64 = parts.iter().map(|&p| u64::from(p)).sum::<u64>().max(1);
     let exact = |part: u32| u64::from(total) * u64::from(part);
     let mut shares: Vec<u64> = parts.iter().map(|&p| exact(p) / sum).collect();

@@ -22,10 +22,13 @@ mod aims;
 mod ledger;
 mod room;
 mod rows;
+mod slopes;
 
 pub(crate) use room::{Room, Start};
+pub use slopes::KeptSlope;
 
 use aims::Plateau;
+use slopes::Slopes;
 
 /// A number of rows that no rewrite scales: a turning ridge, a plain row.
 const FEW_ROWS: u32 = 2;
@@ -76,6 +79,17 @@ pub enum Reason {
     Keeps(Length),
     /// It measures this length.
     Measures(Length),
+    /// It is one of the steps of a slope that have become more or fewer.
+    Step {
+        /// The width of the slope.
+        of: Length,
+        /// How many steps it has now.
+        steps: u32,
+        /// How many it had.
+        was: u32,
+    },
+    /// It lies beside steps of a slope, of which others come before it now: it has this width.
+    BesideSteps(Length),
     /// It is a band that lies so against a count of this many (aimed at).
     Band {
         /// How it lies.
@@ -111,6 +125,8 @@ pub(crate) struct Setup {
     pub(crate) schedules: BTreeMap<Span, (Linear, Option<u32>)>,
     /// Shapings that have not the rows they need in the length they had.
     pub(crate) crowded: Vec<Crowded>,
+    /// Slopes bound off in as many steps as they were, and so of another depth.
+    pub(crate) kept_slopes: Vec<KeptSlope>,
     /// Counts before and after each even change.
     pub(crate) evens: BTreeMap<Span, (Linear, Linear)>,
     pub(crate) intents: Vec<Intent>,
@@ -214,6 +230,8 @@ pub(crate) struct Planner<'a, 'd> {
     short_rows: Vec<Edge>,
     /// Stitches bound off since the piece was last measured or shaped.
     shoulder: Vec<ShoulderStep>,
+    /// Slopes that have other rows now.
+    slopes: Slopes,
     /// Live numbers of the row in work.
     live: Vec<Live>,
     /// Those of them that nothing is said of: the row leaves them what it leaves.
@@ -238,7 +256,7 @@ impl<'a, 'd> Planner<'a, 'd> {
         room: &'a Room,
     ) -> Self {
         let from = goal.sizes.get(size).map_or(SizeId(0), |s| s.from);
-        Self {
+        let mut planner = Self {
             model,
             goal,
             size,
@@ -261,6 +279,7 @@ impl<'a, 'd> Planner<'a, 'd> {
                 slack: BTreeMap::new(),
                 schedules: BTreeMap::new(),
                 crowded: Vec::new(),
+                kept_slopes: Vec::new(),
                 evens: BTreeMap::new(),
                 intents: Vec::new(),
                 adrift: Vec::new(),
@@ -276,6 +295,7 @@ impl<'a, 'd> Planner<'a, 'd> {
             taken_up: Vec::new(),
             short_rows: Vec::new(),
             shoulder: Vec::new(),
+            slopes: Slopes::default(),
             live: Vec::new(),
             open: Vec::new(),
             gauge: model.default_gauge(),
@@ -283,7 +303,12 @@ impl<'a, 'd> Planner<'a, 'd> {
             measured: None,
             rows_so_far: 0,
             on_an_edge: false,
-        }
+        };
+        let ratios = |gauge| (planner.row_ratio(Some(gauge)), planner.stitch_ratio(gauge));
+        let mut slopes = slopes::slopes(model, old, ratios);
+        planner.setup.kept_slopes = std::mem::take(&mut slopes.kept);
+        planner.slopes = slopes;
+        planner
     }
 
     fn new_gauge(&self, gauge: GaugeId) -> Option<Gauge> {
@@ -345,6 +370,12 @@ impl<'a, 'd> Planner<'a, 'd> {
             },
             _ => one,
         }
+    }
+
+    /// How much denser stitches are now, in a gauge.
+    fn stitch_ratio(&self, gauge: GaugeId) -> Exact {
+        let both = self.new_gauge(gauge).zip(self.old_gauge(gauge));
+        both.map_or(exact(1, 1), |(new, old)| new.stitches.ratio(old.stitches))
     }
 
     fn literal(&self, counts: &Counts) -> Result<i64, Halt> {

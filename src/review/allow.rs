@@ -97,6 +97,7 @@ fn checked(code: Code) -> bool {
             | Code::NotMonotone
             | Code::ShapeLonger
             | Code::ShapeMoved
+            | Code::SlopeDiffers
     )
 }
 

@@ -5,10 +5,10 @@
 //! author's own text is never replaced by it unless it has to change.
 
 use super::tree::{
-    Action, Amount, BindOff, CastOnPlace, Change, CloseWith, Counts, Edges, Ending, Every, Expr,
-    ExprKind, Extent, FabricKind, From, Item, ItemKind, Lengths, Lies, Mark, MarkerAct, PickUp,
-    Rate, RowEnd, RowLabel, RowRange, Schedule, Setting, ShapePlace, Side, StarEnd, Step,
-    WhichRows,
+    Action, Amount, BindOff, CastOnPlace, Change, CloseWith, Counts, EdgeRows, Edges, Ending,
+    Every, Expr, ExprKind, Extent, FabricKind, From, Item, ItemKind, Lengths, Lies, Mark,
+    MarkerAct, PickUp, Rate, RowEnd, RowLabel, RowRange, Schedule, Setting, ShapePlace, Side,
+    StarEnd, Step, WhichRows,
 };
 use crate::diag::words::ordinal;
 use crate::measure::{Exact, Given, Length, Unit, decimal};
@@ -151,9 +151,15 @@ pub fn action(action: &Action, setting: Setting) -> String {
         Action::BindOff { amount } => match amount {
             BindOff::All(None) => "bind off all".to_owned(),
             BindOff::All(Some(n)) => format!("bind off all {}", count(n)),
-            BindOff::StartOfNext { count: n, rows } => {
+            BindOff::StartOfNext { count: n, rows, which: EdgeRows::Next } => {
                 let next = next_rows(rows, setting);
                 format!("bind off {} at the start of the {next}", count(n))
+            }
+            BindOff::StartOfNext { count: n, rows, which: EdgeRows::EverySecond(side) } => {
+                let which = side.map_or("2nd", side_word);
+                let row = row(setting);
+                let (n, times) = (count(n), count(rows));
+                format!("bind off {n} at the start of every {which} {row} {times} times")
             }
         },
         Action::Hold { name } => {

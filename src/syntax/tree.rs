@@ -381,13 +381,25 @@ pub enum Amount {
 pub enum BindOff {
     /// `bind off all`, `bind off all 24 (28) sts`
     All(Option<Counts>),
-    /// `bind off 6 at the start of the next 2 rows`
+    /// `bind off 6 at the start of the next 2 rows`, `bind off 6 at the start of every RS row twice`
     StartOfNext {
         /// How many in each row.
         count: Counts,
         /// In how many rows.
         rows: Counts,
+        /// In which.
+        which: EdgeRows,
     },
+}
+
+/// The rows in which stitches are bound off at the start.
+#[derive(Clone, Copy, PartialEq, Eq, Debug)]
+pub enum EdgeRows {
+    /// `the next 4 rows`: each of them, so that both edges come in turn.
+    Next,
+    /// `every RS row twice`: every second row, so that one edge is bound off, with a plain row
+    /// after each. The side is that of its first row, where it is said.
+    EverySecond(Option<Side>),
 }
 
 /// How many stitches are picked up.

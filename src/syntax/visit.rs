@@ -93,7 +93,7 @@ pub fn in_step<'d>(step: &'d Step, f: &mut impl FnMut(Number<'d>)) {
         Action::Stripes(stripes) => stripes.iter().for_each(|one| f(Number::Counts(&one.rows))),
         Action::BindOff { amount } => match amount {
             BindOff::All(counts) => counts.iter().for_each(|c| f(Number::Counts(c))),
-            BindOff::StartOfNext { count, rows } => {
+            BindOff::StartOfNext { count, rows, .. } => {
                 f(Number::Counts(count));
                 f(Number::Counts(rows));
             }

@@ -262,6 +262,14 @@ impl Teller<'_, '_> {
             Reason::Measures(length) => {
                 format!("measures {}, as the fit asks", length.precise(unit))
             }
+            Reason::Step { of, steps, was } => format!(
+                "is one of {steps} steps of a slope {} wide, which had {was}",
+                of.precise(unit)
+            ),
+            Reason::BesideSteps(width) => format!(
+                "is {} wide, since other steps of a slope are bound off before it than were",
+                width.precise(unit)
+            ),
             Reason::Band { lies: Lies::Fitted(part), .. } => {
                 let length = self.plan.goal.measures.length(part, SizeId(index)).ok();
                 let length = length.map_or(String::new(), |l| format!(" ({})", l.precise(unit)));

@@ -33,6 +33,8 @@ pub(crate) enum Use {
     WedgesTo,
     /// Stitches bound off at an edge.
     BindOff,
+    /// The rows in which they are.
+    BindOffRows,
     /// A live number in a row.
     Live,
     /// A number that belongs to the structure and stays.

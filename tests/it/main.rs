@@ -41,6 +41,7 @@ mod quick_commands;
 mod rows_by_chance;
 mod run;
 mod samples;
+mod shoulders;
 mod solver;
 mod spaced_rows_are_worked;
 mod why;

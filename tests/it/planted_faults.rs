@@ -188,7 +188,7 @@ impl Spoiler<'_> {
                 BindOff::All(counts) => {
                     counts.iter().for_each(|c| self.counts("bind off all: the count", c));
                 }
-                BindOff::StartOfNext { count, rows } => {
+                BindOff::StartOfNext { count, rows, .. } => {
                     self.counts("bind off at an edge", count);
                     self.counts("bind off at an edge: the rows", rows);
                 }

@@ -111,7 +111,14 @@ fn every_sample_can_be_worked_for_each_of_its_targets() {
 /// in the targets or beside them.
 #[test]
 fn every_result_is_a_pattern_without_a_finding() {
-    let explained = [Code::BandEstimated, Code::KeptAsWritten, Code::NotMonotone, Code::ShapeMoved];
+    let explained = [
+        Code::BandEstimated,
+        Code::KeptAsWritten,
+        Code::NotMonotone,
+        Code::ShapeMoved,
+        // Two steps of a back are written one by one: in very thick wool they slope more.
+        Code::SlopeDiffers,
+    ];
     each_rewrite(|_, targets, rewritten| {
         let rewritten = rewritten.unwrap_or_else(|f| panic!("{}: {f:#?}", targets.name));
         assert_eq!(said(&rewritten.after), [""; 0], "{}", targets.name);

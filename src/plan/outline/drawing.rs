@@ -8,7 +8,8 @@ use crate::plan::facts::{side_before, worked_schedule};
 use crate::plan::taper::Schedule;
 use crate::source::Span;
 use crate::syntax::tree::{
-    Action, BindOff, CastOnPlace, Counts, Item, ItemKind, RowEnd, Setting, ShapePlace, Side, Step,
+    Action, BindOff, CastOnPlace, Counts, EdgeRows, Item, ItemKind, RowEnd, Setting, ShapePlace,
+    Side, Step,
 };
 use crate::work::{Trace, Visit};
 
@@ -172,8 +173,12 @@ impl<'d> Drawing<'_, 'd> {
                 self.slope(visit, &[(Edges::Both, Some(&schedule))]);
                 self.tell(visit.height_after);
             }
-            Action::BindOff { amount: BindOff::StartOfNext { rows, .. } } => {
-                self.bind_off(visit, rows.given.get(self.trace.size).copied());
+            Action::BindOff { amount: BindOff::StartOfNext { rows, which, .. } } => {
+                let rows = rows.given.get(self.trace.size).copied();
+                match which {
+                    EdgeRows::Next => self.bind_off(visit, rows, 1),
+                    EdgeRows::EverySecond(_) => self.bind_off(visit, rows, 2),
+                }
             }
             Action::BindOff { amount: BindOff::All(_) } => {
                 self.straight(visit);
@@ -378,16 +383,17 @@ impl<'d> Drawing<'_, 'd> {
     /// Stitches bound off at the start of one row after the other. A piece worked as in a mirror
     /// comes to its own side of the work by a plain row first, so that it takes a row more than
     /// `own`.
-    fn bind_off(&mut self, visit: &Visit, own: Option<u32>) {
+    /// Stitches bound off in so many of its own rows, each so many rows after the last.
+    fn bind_off(&mut self, visit: &Visit, own: Option<u32>, apart: u32) {
         let Some(group) = self.group(visit) else { return };
         let all = visit.rows_after.saturating_sub(visit.rows_before).max(1);
-        let rows = own.map_or(all, |own| own.clamp(1, all));
+        let rows = own.map_or(all, |own| own.saturating_mul(apart).clamp(1, all));
         let row_height = (visit.height_after - visit.height_before) * exact(1, i64::from(all));
         let begin = visit.height_before + row_height * exact(i64::from(all - rows), 1);
         self.slab(visit.height_before, begin, group, group, visit);
         self.tell(begin);
         let Some(width) = self.width(visit, &visit.after) else { return };
-        let by = (width - group.width()) * exact(1, i64::from(rows));
+        let by = (width - group.width()) * exact(1, i64::from(rows.div_ceil(apart)));
         let outer = group.inner.map(Edge::other);
         let turned = |edge: Edge| if (all - rows) % 2 == 1 { edge.other() } else { edge };
         let first = side_before(visit).map(|side| turned(self.begins(side)));
@@ -395,6 +401,7 @@ impl<'d> Drawing<'_, 'd> {
         let mut now = group;
         for row in 0..rows {
             now = match visit.setting {
+                _ if !row.is_multiple_of(apart) => now,
                 Setting::Flat => now.wider_at(edge, by),
                 Setting::Round => now.with_width(now.width() + by),
             };

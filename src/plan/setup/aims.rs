@@ -11,8 +11,8 @@ use crate::model::GaugeId;
 use crate::source::{Span, Spanned};
 use crate::syntax::front::LengthChange;
 use crate::syntax::tree::{
-    Action, BindOff, Change, Counts, Expr, Extent, ItemKind, Lies, PickUp, Schedule, ShapePlace,
-    Step,
+    Action, BindOff, Change, Counts, EdgeRows, Expr, Extent, ItemKind, Lies, PickUp, Schedule,
+    ShapePlace, Step,
 };
 use crate::work::ledger::{Because, Need, Run, Why};
 use crate::work::trace::Visit;
@@ -185,7 +185,14 @@ impl Planner<'_, '_> {
     /// Notes the steps of a shoulder, and at its last keeps them as equal as they can be: those
     /// that were, to a stitch, on the edge of the first.
     pub(super) fn shoulder(&mut self, visit: &Visit, old: Option<&Visit>, step: &Step) {
-        let one_edge = visit.side_before().filter(|_| visit.rows_after == visit.rows_before + 1);
+        let alone = match &step.action {
+            Action::BindOff { amount: BindOff::StartOfNext { which, .. } } => {
+                *which != EdgeRows::Next
+            }
+            _ => false,
+        };
+        let alone = alone || visit.rows_after == visit.rows_before + 1;
+        let one_edge = visit.side_before().filter(|_| alone);
         match &step.action {
             Action::BindOff { amount: BindOff::StartOfNext { count, .. } } => {
                 let unknown = self.setup.unknowns.get(&count.span).copied();
@@ -269,6 +276,7 @@ impl Planner<'_, '_> {
 
     /// Closes the walk: gives every plateau its aim.
     pub(crate) fn finish(mut self) -> Setup {
+        self.aim_slopes();
         let plateaus = std::mem::take(&mut self.plateaus);
         self.measured_alike(&plateaus);
         let mut lying: BTreeMap<usize, (Lies, usize)> = BTreeMap::new();

@@ -22,8 +22,14 @@ impl Ledger for Planner<'_, '_> {
             Err(Halt::Skip) => return Err(Halt::Skip),
             other => other.ok(),
         };
+        if purpose == Use::BindOffRows
+            && let Some(old) = literal
+        {
+            return Ok(self.bind_off_rows(counts, step, old));
+        }
         let own = step.marks_at(counts.span);
-        let stays = purpose == Use::Structure
+        let structure = matches!(purpose, Use::Structure | Use::BindOffRows);
+        let stays = structure
             || fixed(step)
             || own.iter().any(|m| m.value == Mark::Fixed)
             // A crown that closes to a few stitches closes to as few at any gauge.
@@ -32,7 +38,7 @@ impl Ledger for Planner<'_, '_> {
         if stays && let Some(n) = literal {
             return Ok(Linear::number(n));
         }
-        if purpose == Use::Structure {
+        if structure {
             // `?` where the walk needs a number at once.
             self.setup.adrift.push(counts.span);
             return Err(Halt::Lost);
@@ -62,7 +68,9 @@ impl Ledger for Planner<'_, '_> {
                 });
                 let target = spaced.or_else(|| {
                     let gauge = self.gauge?;
-                    Some((gauge, self.target(gauge, literal, measure.as_ref())?))
+                    let step = self.slope_step(counts, gauge);
+                    let target = step.or_else(|| self.target(gauge, literal, measure.as_ref()));
+                    Some((gauge, target?))
                 });
                 match target {
                     Some((gauge, (target, reason))) => {

@@ -335,9 +335,15 @@ fn stitches_action() -> BoxedStrategy<Action> {
     ];
     let ratio =
         (1_u32..=9, 1_u32..=9).prop_map(|(stitches, rows)| PickUp::Ratio { stitches, rows });
+    let edge_rows =
+        prop_oneof![Just(EdgeRows::Next), option::of(some_side()).prop_map(EdgeRows::EverySecond)];
     let bind_off = prop_oneof![
         option::of(counts()).prop_map(BindOff::All),
-        (counts(), counts()).prop_map(|(count, rows)| BindOff::StartOfNext { count, rows }),
+        (counts(), counts(), edge_rows).prop_map(|(count, rows, which)| BindOff::StartOfNext {
+            count,
+            rows,
+            which
+        }),
     ];
     prop_oneof![
         (counts(), option::of(name()), cast_on_place)

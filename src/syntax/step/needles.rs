@@ -12,9 +12,9 @@ use crate::syntax::color::in_declared_color;
 use crate::syntax::row::{bind_off_words, cast_on_words, item, manner, on_hold};
 use crate::syntax::terminals::{
     Parsed, Text, count, count_of_stitches, follows, labelled, maybe, name, number, phrase,
-    quietly, rows_word, sign, stitches_word, unwritten,
+    quietly, rows_word, side, sign, stitches_word, times, unwritten,
 };
-use crate::syntax::tree::{Action, BindOff, CastOnPlace, CloseWith, Counts, PickUp};
+use crate::syntax::tree::{Action, BindOff, CastOnPlace, CloseWith, Counts, EdgeRows, PickUp};
 
 /// ```text
 /// cast-on = cast-on-words count [ stitches ]
@@ -128,15 +128,23 @@ pub(super) fn change_to(input: Text<'_>) -> Parsed<'_, Action> {
 ///
 /// ```text
 /// bind-off-step = bind-off-words ( count [ stitches ] at-start so-many-rows
+///               | count [ stitches ] every-second-row times
 ///               | ( "all" [ "the" ] [ "remaining" | "rem" ] | "remaining" | "rem" ) [ count ] [ stitches ]
 ///               | [ [ "the" ] [ "remaining" ] stitches ] ) [ manner ]
 /// ```
 pub(super) fn bind_off(input: Text<'_>) -> Parsed<'_, Action> {
     let (rest, ()) = bind_off_words(input)?;
+    if let Ok((rest, (count, which))) = quietly((count_of_stitches, every_second_row))(rest) {
+        let (rest, times) = cut(times).parse(rest)?;
+        let (rest, _) = maybe(manner)(rest)?;
+        let amount = BindOff::StartOfNext { count, rows: times.count, which };
+        return Ok((rest, Action::BindOff { amount }));
+    }
     if let Ok((rest, count)) = quietly(terminated(count_of_stitches, at_start))(rest) {
         let (rest, rows) = cut(so_many_rows).parse(rest)?;
         let (rest, _) = maybe(manner)(rest)?;
-        return Ok((rest, Action::BindOff { amount: BindOff::StartOfNext { count, rows } }));
+        let amount = BindOff::StartOfNext { count, rows, which: EdgeRows::Next };
+        return Ok((rest, Action::BindOff { amount }));
     }
     if let Ok((rest, amount)) = quietly(terminated(bind_off_all, action_end))(rest) {
         return Ok((rest, Action::BindOff { amount: BindOff::All(amount) }));
@@ -149,6 +157,22 @@ pub(super) fn bind_off(input: Text<'_>) -> Parsed<'_, Action> {
 /// ```
 fn at_start(input: Text<'_>) -> Parsed<'_, ()> {
     phrase("at the? start|beginning|beg of? the? next?")(input)
+}
+
+/// ```text
+/// every-second-row = "at" [ "the" ] ( ( "start" | "beginning" | "beg" ) [ "of" ]
+///                    | ( "neck" | "armhole" | "shoulder" ) [ "edge" ] [ "on" | "of" ] )
+///                    ( "every" | "each" ) ( side | "other" | "alternate" | "alt" | "second" | "2nd" ) rows
+/// ```
+fn every_second_row(input: Text<'_>) -> Parsed<'_, EdgeRows> {
+    let (rest, ()) = alt((
+        phrase("at the? start|beginning|beg of?"),
+        phrase("at the? neck|armhole|shoulder edge? on|of?"),
+    ))
+    .parse(input)?;
+    let (rest, ()) = phrase("every|each")(rest)?;
+    let which = alt((map(side, Some), value(None, phrase("other|alternate|alt|second|2nd"))));
+    map(terminated(which, rows_word), EdgeRows::EverySecond).parse(rest)
 }
 
 fn bind_off_all(input: Text<'_>) -> Parsed<'_, Option<Counts>> {

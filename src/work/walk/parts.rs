@@ -6,7 +6,9 @@ use super::super::trace::Visit;
 use super::{MOST_ROWS, State, Walk};
 use crate::measure::Linear;
 use crate::source::{Span, Spanned};
-use crate::syntax::tree::{Action, BindOff, CastOnPlace, Counts, Mark, Setting, Step};
+use crate::syntax::tree::{
+    Action, BindOff, CastOnPlace, Counts, EdgeRows, Mark, Setting, Side, Step,
+};
 
 impl<'d, L: Ledger> Walk<'_, 'd, L> {
     pub(super) fn cast_on(
@@ -87,10 +89,16 @@ impl<'d, L: Ledger> Walk<'_, 'd, L> {
                 drop(state.needle.split_off_group());
                 self.advance(state, 1);
             }
-            BindOff::StartOfNext { count, rows } => {
+            BindOff::StartOfNext { count, rows, which } => {
                 state.starts.entry("armhole".to_owned()).or_insert(state.at);
                 let n = self.ledger.number(count, Use::BindOff, step)?;
-                let rows = self.known(rows, step)?.min(MOST_ROWS);
+                let place = rows.span;
+                let rows = self.ledger.number(rows, Use::BindOffRows, step)?.known();
+                let rows = rows.and_then(|n| u32::try_from(n).ok()).ok_or(Halt::Lost)?;
+                let rows = rows.min(MOST_ROWS);
+                if let EdgeRows::EverySecond(Some(said)) = which {
+                    self.begins_on(state, *said, place);
+                }
                 let after = &state.needle.in_work() - &n.times(i64::from(rows));
                 let because =
                     Because::Takes { takes: n.times(i64::from(rows)), has: state.needle.in_work() };
@@ -101,10 +109,23 @@ impl<'d, L: Ledger> Walk<'_, 'd, L> {
                         first.stitches = &first.stitches - &n;
                     }
                     self.pass_row(state);
+                    if matches!(which, EdgeRows::EverySecond(_)) && !state.needle.is_empty() {
+                        self.pass_row(state);
+                    }
                 }
             }
         }
         Ok(())
+    }
+
+    /// Tells where a row that is said to be of one side is of the other. A piece that mirrors
+    /// another is worked from the other side throughout.
+    fn begins_on(&mut self, state: &State<'_>, said: Side, place: Span) {
+        let other = state.at.rows > 0 && state.at.side.is_some_and(|side| side != said);
+        if other && state.setting == Setting::Flat && state.mirror_of.is_none() {
+            let said_right = said == Side::Right;
+            let _ = self.ledger.wrong(place, Trouble::WrongSide { said_right });
+        }
     }
 
     pub(super) fn put_aside(&mut self, name: &str, needle: Needle, copies: u32) {
@@ -267,6 +288,9 @@ impl<'d, L: Ledger> Walk<'_, 'd, L> {
             return;
         };
         let one_edge = match &step.action {
+            Action::BindOff {
+                amount: BindOff::StartOfNext { which: EdgeRows::EverySecond(_), .. },
+            } => true,
             Action::BindOff { amount: BindOff::StartOfNext { rows, .. } }
             | Action::CastOn {
                 place: CastOnPlace::StartOfNext(rows) | CastOnPlace::EndOfNext(rows),

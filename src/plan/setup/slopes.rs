@@ -1,0 +1,427 @@
+//! Slopes bound off step by step: shoulders, and the tops of caps.
+//!
+//! Each step lies two rows above the last, so that their number alone makes a slope deep: at
+//! other rows there are as many as its depth comes to. What the author wrote one row at a time
+//! stays, and so does what is sewn to it; how deep the slope is then is told.
+
+use super::super::rates::shared;
+use super::super::set_in::is_sleeve;
+use super::super::system::{Aim, Weighted};
+use super::{FEW_ROWS, Planner, Reason, SettledRows, fixed, measure_of, tolerance};
+use crate::measure::round::nearest;
+use crate::measure::{Exact, Linear, SizeId, exact};
+use crate::model::{GaugeId, Model};
+use crate::source::Span;
+use crate::syntax::tree::{Action, BindOff, Counts, EdgeRows, Extent, Item, ItemKind, Side, Step};
+use crate::work::trace::{Trace, Visit};
+use std::collections::BTreeMap;
+
+/// By how many steps a slope may be off its depth, so that its stitches come out even.
+const NEAR: (i64, i64) = (3, 4);
+
+/// A slope whose steps cannot become as many as its depth asks for.
+#[derive(Clone, Copy, PartialEq, Eq, Debug)]
+pub struct KeptSlope {
+    /// The first of its instructions.
+    pub place: Span,
+    /// The gauge it is worked in.
+    pub(crate) gauge: GaugeId,
+    /// The rows it has in the pattern.
+    pub was: u32,
+    /// The rows it has now.
+    pub now: u32,
+}
+
+/// Every slope of one size that has other rows now, by the places of its numbers.
+#[derive(Clone, Debug, Default)]
+pub(super) struct Slopes {
+    /// By the number of rows (or times): how many steps of each edge it is, was, and would
+    /// exactly be.
+    rows: BTreeMap<Span, (u32, u32, Exact)>,
+    /// By the number of stitches: the slope it is a step of.
+    steps: BTreeMap<Span, Share>,
+    /// By a number of stitches that a row works between steps: so many more, of the old ones,
+    /// are bound off after it and not before.
+    beside: BTreeMap<Span, Exact>,
+    /// Those with no last step that makes up for the others: their numbers of stitches, each
+    /// with its steps now, and what they come to.
+    sums: Vec<(Vec<(Span, u32)>, Exact)>,
+    pub(super) kept: Vec<KeptSlope>,
+}
+
+/// What a step is of its slope.
+#[derive(Clone, Copy, Debug)]
+struct Share {
+    /// Steps before and now.
+    was: u32,
+    now: u32,
+    /// Stitches of all of them before.
+    stitches: i64,
+}
+
+/// One instruction that binds off at the start of rows.
+#[derive(Clone, Copy)]
+struct Clause<'d> {
+    step: &'d Step,
+    count: &'d Counts,
+    rows: &'d Counts,
+    /// Stitches of a step.
+    stitches: i64,
+    /// Steps of each edge.
+    times: u32,
+    /// Whether their number may change.
+    follows: bool,
+    /// The side of its row, where it is of one edge only.
+    side: Option<Side>,
+    gauge: Option<GaugeId>,
+}
+
+/// The clauses of one slope.
+struct Slope<'d> {
+    clauses: Vec<Clause<'d>>,
+    /// Rows that part the work between the steps, with the clauses before each.
+    rows: Vec<(&'d Step, Vec<Span>)>,
+    /// Whether what is bound off last of all is a step of it, of so many stitches.
+    last: Option<i64>,
+    sleeve: bool,
+}
+
+impl Slope<'_> {
+    fn times(&self) -> u32 {
+        self.clauses.iter().map(|clause| clause.times).sum()
+    }
+
+    /// How many steps there are over those that it goes up: what is left of a body after the
+    /// last step is its neck, and of a sleeve the top of its cap.
+    fn over(&self) -> u32 {
+        u32::from(self.last.is_none() && !self.sleeve)
+    }
+
+    /// How often it goes up by two rows.
+    fn rises(&self) -> u32 {
+        self.times().saturating_sub(self.over())
+    }
+
+    /// Steps that stay, whatever becomes of the others.
+    fn fixed(&self) -> u32 {
+        self.clauses.iter().filter(|clause| !clause.follows).map(|clause| clause.times).sum()
+    }
+
+    fn following(&self) -> impl Iterator<Item = &Clause<'_>> {
+        self.clauses.iter().filter(|clause| clause.follows)
+    }
+
+    /// How often it must go up at the least and, where no more can be, at the most.
+    fn limits(&self) -> (u32, Option<u32>) {
+        let following = u32::try_from(self.following().count()).unwrap_or(u32::MAX);
+        if following == 0 {
+            return (self.rises(), Some(self.rises()));
+        }
+        (self.fixed().saturating_add(following).saturating_sub(self.over()).max(1), None)
+    }
+
+    fn stitches(&self) -> i64 {
+        let own = self.clauses.iter().map(|c| c.stitches.saturating_mul(i64::from(c.times)));
+        own.sum::<i64>() + self.last.unwrap_or(0)
+    }
+
+    /// By how many stitches equal steps that rise so often miss a width at the least.
+    fn misses(&self, rises: u32, width: i64) -> i64 {
+        let times = i64::from((rises + self.over()).max(1));
+        if self.clauses.len() > 1 {
+            return 0;
+        }
+        match self.last {
+            // The last step may be one stitch wider or narrower than the others.
+            Some(_) => {
+                let over = width.rem_euclid(times + 1);
+                (over - 1).min(times - over).max(0)
+            }
+            None => (nearest(exact(width, times)) * times - width).abs(),
+        }
+    }
+}
+
+/// Reads the slopes of a size and gives each the steps it has at other rows and stitches.
+pub(super) fn slopes(
+    model: &Model<'_>,
+    old: &Trace,
+    ratios: impl Fn(GaugeId) -> (Exact, Exact),
+) -> Slopes {
+    let found = read(model, old);
+    let mut out = Slopes::default();
+    let mut done: Vec<(u32, i64, bool)> = Vec::new();
+    for slope in &found {
+        let Some(first) = slope.clauses.first() else { continue };
+        // Slopes that are sewn together go over as many rows.
+        let key = |slope: &Slope<'_>| {
+            let first = slope.clauses.first().map_or(0, |clause| clause.stitches);
+            (slope.rises(), first, slope.sleeve)
+        };
+        let own = key(slope);
+        let Some(gauge) = first.gauge.filter(|_| !done.contains(&own)) else { continue };
+        done.push(own);
+        let (rows, stitches) = ratios(gauge);
+        if rows == exact(1, 1) {
+            continue;
+        }
+        let family: Vec<&Slope<'_>> = found.iter().filter(|other| key(other) == own).collect();
+        let exactly = exact(i64::from(own.0), 1) * rows;
+        let now = rises(&family, exactly, stitches);
+        for slope in &family {
+            out.give(slope, now, (exactly, stitches));
+            out.tell(slope, now, (exactly, gauge));
+        }
+    }
+    out
+}
+
+/// How often slopes that are sewn together go up.
+fn rises(family: &[&Slope<'_>], exactly: Exact, stitches: Exact) -> u32 {
+    let limits = || family.iter().map(|slope| slope.limits());
+    if let Some(most) = limits().find_map(|(_, most)| most) {
+        return most;
+    }
+    let least = limits().map(|(least, _)| least).max().unwrap_or(1).max(1);
+    let near = u32::try_from(nearest(exactly)).unwrap_or(0).max(least);
+    let off = |rises: u32| {
+        let off = exact(i64::from(rises), 1) - exactly;
+        off.max(-off)
+    };
+    let misses = |rises: u32| {
+        let width = |slope: &&Slope<'_>| nearest(exact(slope.stitches(), 1) * stitches);
+        let most = family.iter().map(|slope| slope.misses(rises, width(slope))).max();
+        // A stitch is what a width may be off anyhow.
+        most.filter(|most| *most > 1).unwrap_or(0)
+    };
+    let others = [near.saturating_sub(1), near + 1].into_iter();
+    let others = others.filter(|&n| n >= least && off(n) <= exact(NEAR.0, NEAR.1));
+    let all = std::iter::once(near).chain(others);
+    all.min_by_key(|&rises| (misses(rises), off(rises))).unwrap_or(near)
+}
+
+impl Slopes {
+    /// Shares the steps out over the clauses that follow.
+    fn give(&mut self, slope: &Slope<'_>, rises: u32, (exactly, stitches): (Exact, Exact)) {
+        let (was, now) = (slope.times(), rises + slope.over());
+        let exactly = exactly + exact(i64::from(slope.over()), 1);
+        if now == was {
+            return;
+        }
+        let parts: Vec<u32> = slope.following().map(|clause| clause.times).collect();
+        let each = u32::try_from(parts.len()).unwrap_or(0);
+        let spare = now.saturating_sub(slope.fixed()).saturating_sub(each);
+        let last = u32::from(slope.last.is_some());
+        let mut sum = Vec::new();
+        let mut more = shared(spare, &parts).into_iter();
+        for clause in &slope.clauses {
+            let times = if clause.follows { 1 + more.next().unwrap_or(0) } else { clause.times };
+            if clause.follows {
+                let exactly = exactly * exact(i64::from(clause.times), i64::from(was));
+                self.rows.insert(clause.rows.span, (times, clause.times, exactly));
+            }
+            let share = Share { was: was + last, now: now + last, stitches: slope.stitches() };
+            self.steps.insert(clause.count.span, share);
+            sum.push((clause.count.span, times));
+        }
+        let step = exact(slope.stitches(), i64::from(now + last).max(1));
+        for (row, before) in &slope.rows {
+            let mut more = exact(0, 1);
+            for (clause, (_, times)) in slope.clauses.iter().zip(&sum) {
+                if before.contains(&clause.step.span) {
+                    let was = clause.stitches.saturating_mul(i64::from(clause.times));
+                    more = more + exact(was, 1) - step * exact(i64::from(*times), 1);
+                }
+            }
+            self.beside.extend(ends(row).into_iter().map(|place| (place, more)));
+        }
+        if slope.last.is_none() {
+            self.sums.push((sum, exact(slope.stitches(), 1) * stitches));
+        }
+    }
+
+    fn tell(&mut self, slope: &Slope<'_>, now: u32, (exactly, gauge): (Exact, GaugeId)) {
+        let off = exact(i64::from(now), 1) - exactly;
+        let (least, most) = slope.limits();
+        let stuck = most.is_some() || (now == least && off > exact(0, 1));
+        let meant = slope.clauses.iter().any(|clause| fixed(clause.step));
+        let place = slope.clauses.first().map(|clause| clause.step.span);
+        if let Some(place) = place
+            && stuck
+            && !meant
+            && off.max(-off) >= exact(1, 1)
+        {
+            let rows = |steps: u32| steps.saturating_mul(2);
+            self.kept.push(KeptSlope { place, gauge, was: rows(slope.rises()), now: rows(now) });
+        }
+    }
+}
+
+/// Every slope that was worked, each once.
+fn read<'d>(model: &Model<'d>, old: &Trace) -> Vec<Slope<'d>> {
+    let mut all: BTreeMap<Span, &'d Step> = BTreeMap::new();
+    model.each_step(&mut |_, step| {
+        all.insert(step.span, step);
+    });
+    let mut slopes: Vec<Slope<'d>> = Vec::new();
+    let mut so_far: Vec<Clause<'d>> = Vec::new();
+    let mut rows: Vec<(&'d Step, Vec<Span>)> = Vec::new();
+    let mut piece = None;
+    for visit in &old.visits {
+        if piece != Some(visit.piece) {
+            so_far.clear();
+            rows.clear();
+            piece = Some(visit.piece);
+        }
+        let Some(step) = all.get(&visit.step).copied() else { continue };
+        let ends = match &step.action {
+            Action::BindOff { amount: BindOff::StartOfNext { count, rows, which } } => {
+                match clause(step, (count, rows, *which), visit, old.size) {
+                    Some(clause) => so_far.push(clause),
+                    None => so_far.clear(),
+                }
+                continue;
+            }
+            Action::BindOff { amount: BindOff::All(_) } => visit.before.known(),
+            Action::Hold { .. } | Action::Close(_) => None,
+            Action::Row { .. } => {
+                rows.push((step, so_far.iter().map(|clause| clause.step.span).collect()));
+                continue;
+            }
+            Action::Say | Action::Part { .. } | Action::Reverse { .. } => {
+                continue;
+            }
+            Action::Work { extent: Extent::Rows(_), .. }
+                if visit.rows_after - visit.rows_before <= FEW_ROWS =>
+            {
+                continue;
+            }
+            _ => {
+                so_far.clear();
+                rows.clear();
+                continue;
+            }
+        };
+        let clauses = std::mem::take(&mut so_far);
+        let rows = std::mem::take(&mut rows);
+        let seen = |clause: &Clause<'_>| {
+            slopes.iter().flat_map(|s| &s.clauses).any(|c| c.step.span == clause.step.span)
+        };
+        if !clauses.iter().any(seen) {
+            let sleeve = is_sleeve(model, visit.piece);
+            slopes.extend(slope(clauses, ends).map(|slope| Slope { sleeve, rows, ..slope }));
+        }
+    }
+    slopes
+}
+
+fn clause<'d>(
+    step: &'d Step,
+    (count, rows, which): (&'d Counts, &'d Counts, EdgeRows),
+    visit: &Visit,
+    size: SizeId,
+) -> Option<Clause<'d>> {
+    let stitches = i64::from(*count.given.get(size)?);
+    let own = *rows.given.get(size)?;
+    let (times, both) = match which {
+        EdgeRows::EverySecond(_) => (own, false),
+        EdgeRows::Next if own.is_multiple_of(2) => (own / 2, true),
+        EdgeRows::Next if own == 1 => (1, false),
+        EdgeRows::Next => return None,
+    };
+    let alone = which == EdgeRows::Next && !both;
+    let follows = !alone && !fixed(step) && measure_of(&step.marks).is_none();
+    let side = visit.side_before().filter(|_| !both);
+    Some(Clause { step, count, rows, stitches, times, follows, side, gauge: visit.gauge })
+}
+
+/// The slope that some clauses end with: steps that differ by a stitch at most, of one edge.
+fn slope(clauses: Vec<Clause<'_>>, last: Option<i64>) -> Option<Slope<'_>> {
+    let near = |a: i64, b: i64| a.abs_diff(b) <= 1;
+    let of_last = last.filter(|last| clauses.iter().any(|c| near(c.stitches, *last)));
+    let like = of_last.or(clauses.first().map(|clause| clause.stitches))?;
+    let ends = clauses.last().is_some_and(|clause| near(clause.stitches, like));
+    let side = clauses.iter().filter(|c| near(c.stitches, like)).find_map(|c| c.side);
+    let on_edge = |c: &Clause<'_>| c.side.is_none() || c.side == side;
+    let clauses: Vec<Clause<'_>> =
+        clauses.into_iter().filter(|c| near(c.stitches, like) && on_edge(c)).collect();
+    let all = || clauses.iter().map(|clause| clause.stitches).chain(of_last);
+    let even = all().max()? - all().min()? <= 1;
+    let slope = Slope { clauses, rows: Vec::new(), last: of_last, sleeve: false };
+    // A single step is no slope; one that others follow, of other widths, is a neck.
+    (even
+        && slope.rises() + slope.over() + u32::from(of_last.is_some()) >= 2
+        && (of_last.is_some() || ends))
+        .then_some(slope)
+}
+
+/// The live numbers at both ends of a row: beside the stitches it binds off for a neck.
+fn ends(row: &Step) -> Vec<Span> {
+    let Action::Row { items, .. } = &row.action else { return Vec::new() };
+    let live = |item: &Item| match &item.kind {
+        ItemKind::Stitch { count: Some(count), .. } | ItemKind::Pattern(count) => {
+            count.live.then_some(count.span)
+        }
+        _ => None,
+    };
+    items
+        .first()
+        .into_iter()
+        .chain(items.get(1..).and_then(<[Item]>::last))
+        .filter_map(live)
+        .collect()
+}
+
+impl Planner<'_, '_> {
+    /// In how many rows stitches are bound off at an edge.
+    pub(super) fn bind_off_rows(&mut self, rows: &Counts, step: &Step, old: i64) -> Linear {
+        let Some(&(now, was, exactly)) = self.slopes.rows.get(&rows.span) else {
+            return Linear::number(old);
+        };
+        let every = u32::try_from(old).unwrap_or(0) / was.max(1);
+        let chosen = now.saturating_mul(every);
+        let gauge = self.old_visit(step).and_then(|visit| visit.gauge);
+        let settled = SettledRows {
+            gauge,
+            old,
+            exact: exactly * exact(i64::from(every), 1),
+            chosen,
+            block: 2 / every.max(1),
+            keeps_parity: every == 2,
+        };
+        self.setup.rows.insert(rows.span, settled);
+        Linear::number(i64::from(chosen))
+    }
+
+    /// What a step of a slope with other steps than before aims at.
+    pub(super) fn slope_step(&self, count: &Counts, gauge: GaugeId) -> Option<(Exact, Reason)> {
+        if let Some(&more) = self.slopes.beside.get(&count.span) {
+            let old = exact(self.literal(count).ok()?, 1) + more;
+            let width = self.old_gauge(gauge)?.stitches.length(old.max(exact(1, 1)));
+            return Some((
+                self.new_gauge(gauge)?.stitches.count(width),
+                Reason::BesideSteps(width),
+            ));
+        }
+        let share = self.slopes.steps.get(&count.span)?;
+        let width = self.old_gauge(gauge)?.stitches.length(exact(share.stitches, 1));
+        let all = self.new_gauge(gauge)?.stitches.count(width);
+        let reason = Reason::Step { of: width, steps: share.now, was: share.was };
+        Some((all / exact(i64::from(share.now), 1), reason))
+    }
+
+    /// Steps that together make up a width aim at it together.
+    pub(super) fn aim_slopes(&mut self) {
+        for (steps, width) in std::mem::take(&mut self.slopes.sums) {
+            let mut all = Linear::default();
+            for (place, times) in steps {
+                let Some(&unknown) = self.setup.unknowns.get(&place) else { continue };
+                all = &all + &Linear::unknown(unknown).times(i64::from(times));
+            }
+            if all.known().is_none() {
+                let (of, tolerance) = (Weighted::from(&all), tolerance(width));
+                self.setup.system.aim(Aim { of, target: width, tolerance });
+            }
+        }
+    }
+}

@@ -6,7 +6,7 @@ use crate::measure::{Density, Gauge, Given, Length, Unit};
 use crate::source::{Span, Spanned};
 use crate::syntax::front::{Front, GaugeEntry};
 use crate::syntax::tree::{
-    Action, Block, CastOnPlace, Document, Extent, FabricKind, From, Mark, RowLabel, RowRange,
+    Action, Block, CastOnPlace, Document, Extent, FabricKind, From, Item, Mark, RowLabel, RowRange,
     Section, SectionKind, Side, Step, Stripe,
 };
 use crate::syntax::visit::{self, Number};
@@ -61,6 +61,10 @@ pub fn build(document: &Document) -> Built<'_> {
         for step in &piece.steps {
             names(&model, piece, step, &mut findings);
         }
+    }
+    let fabrics = document.sections.iter().filter(|s| matches!(s.kind, SectionKind::Fabric(_)));
+    for step in fabrics.flat_map(steps) {
+        names_of_colors(&model, step.color.as_ref(), row_items(step), &mut findings);
     }
     Built { model, findings }
 }
@@ -282,39 +286,72 @@ fn gaugeless(model: &Model<'_>) -> Option<Finding> {
     )
 }
 
+/// The stitches that a step writes.
+fn row_items(step: &Step) -> &[Item] {
+    match &step.action {
+        Action::Row { items, .. } => items,
+        _ => &[],
+    }
+}
+
 /// Where a step, or one below it, says what a count measures.
 fn measured(step: &Step) -> Option<Span> {
-    let items = match &step.action {
-        Action::Row { items, .. } => items.as_slice(),
-        _ => &[],
-    };
-    let marks = step.marks.iter().chain(items.iter().flat_map(|item| &item.marks));
+    let marks = step.marks.iter().chain(row_items(step).iter().flat_map(|item| &item.marks));
     let mut measures = marks.filter(|mark| matches!(mark.value, Mark::Measure(_)));
     measures.next().map(|mark| mark.span).or_else(|| step.steps.iter().find_map(measured))
 }
 
-fn names(model: &Model<'_>, piece: &PieceDef<'_>, step: &Step, findings: &mut Vec<Finding>) {
-    let mut unknown = |what: &str, name: &str, span: Span, known: Vec<&str>| {
-        let mut finding =
-            Finding::new(Code::UnknownName, span, format!("there is no {what} called `{name}`"))
-                .label(format!("not a {what} of this pattern"));
-        if name.to_lowercase().contains("needle") {
-            finding = finding.note("needles change with the gauge that is knitted on them");
+/// A name that nothing here has.
+fn unknown(what: &str, name: &str, span: Span, known: &[&str]) -> Finding {
+    let mut finding =
+        Finding::new(Code::UnknownName, span, format!("there is no {what} called `{name}`"))
+            .label(format!("not a {what} of this pattern"));
+    if name.to_lowercase().contains("needle") {
+        finding = finding.note("needles change with the gauge that is knitted on them");
+    }
+    match words::nearest(name, known.iter().copied()) {
+        Some(near) => finding.help(format!("a similar name exists: `{near}`")).patch(span, near),
+        None if known.is_empty() && what == "color" => finding.help(
+            "declare the colors in the front matter, as in `yarn: { colors: { MC: blue, CC: oat } }`",
+        ),
+        None if known.is_empty() => finding.help(format!("define the {what} first")),
+        None => {
+            let known: Vec<String> = known.iter().map(|k| format!("`{k}`")).collect();
+            finding.help(format!("the {what}s here are {}", words::list(&known, "and")))
         }
-        finding = match words::nearest(name, known.iter().copied()) {
-            Some(near) => {
-                finding.help(format!("a similar name exists: `{near}`")).patch(span, near)
+    }
+}
+
+fn color_names<'d>(model: &Model<'d>) -> Vec<&'d str> {
+    model.colors.iter().map(|color| color.name.value.as_str()).collect()
+}
+
+/// The colors that a row, or any other step, and the stitches of a row name.
+fn names_of_colors(
+    model: &Model<'_>,
+    color: Option<&Spanned<String>>,
+    items: &[Item],
+    findings: &mut Vec<Finding>,
+) {
+    let mut check = |color: &Spanned<String>| {
+        if model.color_named(&color.value).is_none() {
+            let finding = unknown("color", &color.value, color.span, &color_names(model));
+            // Where none are declared it is no slip, and once is enough.
+            let told =
+                |other: &Finding| other.code == finding.code && other.message == finding.message;
+            if !model.colors.is_empty() || !findings.iter().any(told) {
+                findings.push(finding);
             }
-            None if known.is_empty() && what == "color" => finding.help(
-                "declare it in the front matter, as in `yarn: { colors: { MC: blue, CC: oat } }`",
-            ),
-            None if known.is_empty() => finding.help(format!("define the {what} first")),
-            None => {
-                let known: Vec<String> = known.iter().map(|k| format!("`{k}`")).collect();
-                finding.help(format!("the {what}s here are {}", words::list(&known, "and")))
-            }
-        };
-        findings.push(finding);
+        }
+    };
+    color.into_iter().for_each(&mut check);
+    visit::each_item(items, &mut |item| item.color.iter().for_each(&mut check));
+}
+
+fn names(model: &Model<'_>, piece: &PieceDef<'_>, step: &Step, findings: &mut Vec<Finding>) {
+    names_of_colors(model, step.color.as_ref(), row_items(step), findings);
+    let mut unknown = |what: &str, name: &str, span: Span, known: Vec<&str>| {
+        findings.push(unknown(what, name, span, &known));
     };
     for only in &step.only {
         if !model.sizes.contains(&only.value) {
@@ -327,12 +364,6 @@ fn names(model: &Model<'_>, piece: &PieceDef<'_>, step: &Step, findings: &mut Ve
         }
     }
     let gauges = || model.gauges.iter().map(|g| g.name).collect::<Vec<_>>();
-    let colors = || model.colors.iter().map(|c| c.name.value.as_str()).collect::<Vec<_>>();
-    if let Some(color) = &step.color
-        && model.color_named(&color.value).is_none()
-    {
-        unknown("color", &color.value, color.span, colors());
-    }
     match &step.action {
         Action::CastOn { gauge: Some(gauge), place: CastOnPlace::Here, .. }
             if model.gauge_named(&gauge.value).is_none() =>
@@ -346,14 +377,14 @@ fn names(model: &Model<'_>, piece: &PieceDef<'_>, step: &Step, findings: &mut Ve
             if model.colors.is_empty() {
                 unknown("gauge", &name.value, name.span, gauges());
             } else {
-                let known = gauges().into_iter().chain(colors()).collect();
+                let known = gauges().into_iter().chain(color_names(model)).collect();
                 unknown("gauge or color", &name.value, name.span, known);
             }
         }
         Action::Stripes(stripes) => {
             for Stripe { color, .. } in stripes {
                 if model.color_named(&color.value).is_none() {
-                    unknown("color", &color.value, color.span, colors());
+                    unknown("color", &color.value, color.span, color_names(model));
                 }
             }
         }

@@ -2,13 +2,17 @@
 //!
 //! The symbols are plain shapes: a blank for a knit stitch, a dot for a purl
 //! stitch, a ring for a yarn over, strokes that lean as a decrease leans, as
-//! the trade has long drawn them; letters for what has no shape of its own. A
-//! chart is read from the bottom, right-side rows from the right.
+//! the trade has long drawn them; letters for what has no shape of its own. Where
+//! there are colors, each cell has the letters of its own, and all but the first
+//! color are shaded, so that nothing hangs on color. A chart is read from the
+//! bottom, right-side rows from the right.
 
 use super::html::escape;
 use super::svg::{Pen, Svg};
 use crate::Checked;
+use crate::model::{ColorId, Model};
 use crate::stitch;
+use crate::syntax::front::Color;
 use crate::syntax::tree::Side;
 use crate::work::chart::{Chart, ChartRow, Symbol, chart};
 
@@ -32,8 +36,45 @@ pub(super) struct Drawn {
 #[derive(Clone, PartialEq, Debug)]
 struct Entry {
     symbol: Symbol,
+    ink: Option<Ink>,
     width: usize,
     text: String,
+}
+
+/// How the color of a cell is drawn.
+#[derive(Clone, PartialEq, Debug)]
+struct Ink {
+    /// Its letters; none for the first color, where every cell has one.
+    letters: String,
+    shaded: bool,
+}
+
+/// The colors of a chart by their places in the pattern.
+struct Inks {
+    letters: Vec<String>,
+    /// Cells of the first color stay blank: no cell is without a color.
+    first_blank: bool,
+}
+
+impl Inks {
+    fn of(chart: &Chart, colors: &[Color]) -> Self {
+        let short = |color: &Color| color.name.value.chars().take(3).collect::<String>();
+        let mut letters: Vec<String> = colors.iter().map(short).collect();
+        let unique: std::collections::BTreeSet<&String> = letters.iter().collect();
+        if unique.len() < letters.len() {
+            letters = (1..=colors.len()).map(|n| n.to_string()).collect();
+        }
+        let mut stitches = chart.rows.iter().flat_map(|row| &row.cells);
+        let first_blank = stitches.all(|cell| cell.color.is_some() || cell.symbol == Symbol::None);
+        Self { letters, first_blank }
+    }
+
+    fn ink(&self, color: Option<ColorId>) -> Option<Ink> {
+        let ColorId(at) = color?;
+        let blank = at == 0 && self.first_blank;
+        let letters = if blank { String::new() } else { self.letters.get(at)?.clone() };
+        Some(Ink { letters, shaded: at > 0 })
+    }
 }
 
 /// The chart of a fabric (by its place); `None` where it cannot be charted.
@@ -43,9 +84,10 @@ pub(super) fn drawn(checked: &Checked<'_>, fabric: usize) -> Option<Drawn> {
     let (columns, rows) = (count(chart.columns), count(chart.rows.len()));
     let (width, height) = (columns * CELL + 2.0 * ROOM, rows * CELL + 2.0 * CELL);
     let mut svg = Svg::default();
+    let inks = Inks::of(&chart, checked.model.colors);
     for (index, row) in chart.rows.iter().enumerate() {
         let top = (rows - count(index) - 1.0) * CELL + CELL * 0.5;
-        draw_row(row, columns, top, &mut svg);
+        draw_row(row, &inks, columns, top, &mut svg);
         let numbers = 12.0;
         let (x, anchor) = match row.side {
             Side::Right => (ROOM + columns * CELL + 7.0, "start"),
@@ -63,25 +105,37 @@ pub(super) fn drawn(checked: &Checked<'_>, fabric: usize) -> Option<Drawn> {
         svg.text((middle, bottom + 16.0), 12.0, "middle", "repeat");
     }
     let label = format!("Chart of {}, the right side facing", def.name.value);
-    Some(Drawn { label, svg, width, height, key: key(&chart) })
+    Some(Drawn { label, svg, width, height, key: key(&chart, &checked.model, &inks) })
 }
 
 fn count(n: usize) -> f64 {
     f64::from(u32::try_from(n).unwrap_or(u32::MAX))
 }
 
-fn draw_row(row: &ChartRow, columns: f64, top: f64, svg: &mut Svg) {
+fn draw_row(row: &ChartRow, inks: &Inks, columns: f64, top: f64, svg: &mut Svg) {
     let mut right = ROOM + columns * CELL;
     for cell in &row.cells {
         let width = count(cell.width) * CELL;
-        draw(&cell.symbol, (right - width, top), width, svg);
+        draw(&cell.symbol, inks.ink(cell.color).as_ref(), (right - width, top), width, svg);
         right -= width;
     }
 }
 
 /// A cell with its edge, its top left corner given.
-fn draw(symbol: &Symbol, (x, y): (f64, f64), width: f64, svg: &mut Svg) {
+fn draw(symbol: &Symbol, ink: Option<&Ink>, (x, y): (f64, f64), width: f64, svg: &mut Svg) {
     let edge = [(x, y), (x + width, y), (x + width, y + CELL), (x, y + CELL), (x, y)];
+    if let Some(Ink { letters, shaded }) = ink {
+        if *shaded {
+            svg.area(&edge[..4], 0.14);
+        }
+        // In the middle of a blank, and below what is drawn else.
+        if letters.is_empty() {
+        } else if *symbol == Symbol::Known("knit") {
+            svg.text((x + width / 2.0, y + CELL * 0.64), 9.0, "middle", letters);
+        } else {
+            svg.text((x + width - 1.5, y + CELL - 1.5), 6.5, "end", letters);
+        }
+    }
     match symbol {
         Symbol::None => svg.area(&edge[..4], 0.28),
         Symbol::Letters(name) => letters(name, (x, y), width, svg),
@@ -212,17 +266,28 @@ fn cross(right: bool, corner: (f64, f64), width: f64, purl: bool, svg: &mut Svg)
 
 // ---- The key ---------------------------------------------------------------------
 
-/// Each symbol once, in the order in which it comes up.
-fn key(chart: &Chart) -> Vec<Entry> {
-    let mut found: Vec<(Symbol, usize, Vec<String>, Vec<String>)> = Vec::new();
+/// Each symbol once in each color, in the order in which it comes up.
+fn key(chart: &Chart, model: &Model<'_>, inks: &Inks) -> Vec<Entry> {
+    struct Found {
+        symbol: Symbol,
+        width: usize,
+        color: Option<ColorId>,
+        right: Vec<String>,
+        wrong: Vec<String>,
+    }
+    let mut found: Vec<Found> = Vec::new();
     for row in &chart.rows {
         for cell in &row.cells {
-            let place = found.iter().position(|(s, w, ..)| *s == cell.symbol && *w == cell.width);
+            let (symbol, width, color) = (&cell.symbol, cell.width, cell.color);
+            let place = found
+                .iter()
+                .position(|f| f.symbol == *symbol && f.width == width && f.color == color);
             let place = place.unwrap_or_else(|| {
-                found.push((cell.symbol.clone(), cell.width, Vec::new(), Vec::new()));
+                let (right, wrong) = (Vec::new(), Vec::new());
+                found.push(Found { symbol: symbol.clone(), width, color, right, wrong });
                 found.len() - 1
             });
-            let Some((_, _, right, wrong)) = found.get_mut(place) else { continue };
+            let Some(Found { right, wrong, .. }) = found.get_mut(place) else { continue };
             let names = if row.side == Side::Right { right } else { wrong };
             let name = said(&cell.stitch);
             if !names.contains(&name) {
@@ -230,8 +295,8 @@ fn key(chart: &Chart) -> Vec<Entry> {
             }
         }
     }
-    let entry = |(symbol, width, right, wrong): (Symbol, usize, Vec<String>, Vec<String>)| {
-        let text = match (symbol == Symbol::None, right.join(" or "), wrong.join(" or ")) {
+    let entry = |Found { symbol, width, color, right, wrong }| {
+        let mut text = match (symbol == Symbol::None, right.join(" or "), wrong.join(" or ")) {
             (true, ..) => "no stitch".to_owned(),
             (_, right, _) if chart.round => right,
             (_, right, wrong) if wrong.is_empty() => format!("{right} on right-side rows"),
@@ -241,7 +306,10 @@ fn key(chart: &Chart) -> Vec<Entry> {
                 format!("{right} on right-side rows, {wrong} on wrong-side rows")
             }
         };
-        Entry { symbol, width, text }
+        if let Some(color) = color.and_then(|ColorId(at)| model.colors.get(at)) {
+            text = format!("{}: {text}", color.name.value);
+        }
+        Entry { symbol, ink: inks.ink(color), width, text }
     };
     found.into_iter().map(entry).collect()
 }
@@ -263,7 +331,7 @@ impl Drawn {
         let svg = self.svg.finish(self.width, self.height, &self.label, false);
         let entry = |entry: &Entry| {
             let (mut one, width) = (Svg::default(), count(entry.width) * CELL);
-            draw(&entry.symbol, (1.0, 1.0), width, &mut one);
+            draw(&entry.symbol, entry.ink.as_ref(), (1.0, 1.0), width, &mut one);
             let icon = one.finish(width + 2.0, CELL + 2.0, &entry.text, false);
             format!("<div><dt>{icon}</dt><dd>{}</dd></div>\n", escape(&entry.text))
         };
@@ -283,7 +351,7 @@ impl Drawn {
         let mut width = self.width.max(340.0);
         for entry in &self.key {
             let icon = count(entry.width) * CELL;
-            draw(&entry.symbol, (12.0, y), icon, &mut svg);
+            draw(&entry.symbol, entry.ink.as_ref(), (12.0, y), icon, &mut svg);
             svg.text((12.0 + icon + 10.0, y + 15.0), 12.0, "start", &entry.text);
             width = width.max(12.0 + icon + 22.0 + 6.6 * count(entry.text.chars().count()));
             y += CELL + 6.0;

@@ -7,11 +7,11 @@
 //! step and the steps under it, a comment the block after it, or everything
 //! under the heading after it. An error cannot be allowed.
 
-use super::steps;
 use crate::diag::{Code, File, Finding, Label, Severity, words};
 use crate::model::Model;
 use crate::source::{Source, Span, Spanned};
 use crate::syntax::tree::{Action, Block, Document, Mark, Section, Step};
+use crate::syntax::visit;
 use std::collections::BTreeMap;
 
 /// A finding that the author allows.
@@ -211,7 +211,7 @@ fn down(step: &Step, visit: &mut impl FnMut(&Step)) {
 fn of_step(source: &Source, step: &Step, all: &mut Vec<Permission>, wrong: &mut Vec<Finding>) {
     let mut marks: Vec<&Spanned<Mark>> = step.marks.iter().collect();
     if let Action::Row { items, .. } = &step.action {
-        steps::each_item(items, &mut |item| marks.extend(&item.marks));
+        visit::each_item(items, &mut |item| marks.extend(&item.marks));
     }
     for mark in marks {
         if let Mark::Allow { code, reason } = &mark.value {

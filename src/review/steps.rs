@@ -100,19 +100,6 @@ pub(super) fn lists<'d>(model: &Model<'d>, f: &mut impl FnMut(usize, &[&'d Step]
     }
 }
 
-/// Calls `f` on every item of a row, those in groups and repeats too.
-pub(super) fn each_item<'d>(items: &'d [Item], f: &mut impl FnMut(&'d Item)) {
-    for item in items {
-        f(item);
-        match &item.kind {
-            ItemKind::Group { items, .. }
-            | ItemKind::Star { items, .. }
-            | ItemKind::InOne { items } => each_item(items, f),
-            _ => {}
-        }
-    }
-}
-
 /// Calls `f` on every name given by `[as ...]`, with its place and the count it names.
 pub(super) fn names<'d>(model: &Model<'d>, f: &mut impl FnMut(&'d str, Span, Option<&'d Counts>)) {
     model.each_step(&mut |_, step| {
@@ -122,7 +109,7 @@ pub(super) fn names<'d>(model: &Model<'d>, f: &mut impl FnMut(&'d str, Span, Opt
             }
         }
         if let Action::Row { items, .. } = &step.action {
-            each_item(items, &mut |item| {
+            visit::each_item(items, &mut |item| {
                 for mark in &item.marks {
                     if let Mark::As(name) = &mark.value {
                         f(name, mark.span, count_of(item));
@@ -137,7 +124,9 @@ pub(super) fn names<'d>(model: &Model<'d>, f: &mut impl FnMut(&'d str, Span, Opt
 pub(super) fn names_in(step: &Step) -> Vec<&str> {
     let mut marks: Vec<&Mark> = step.marks.iter().map(|mark| &mark.value).collect();
     if let Action::Row { items, .. } = &step.action {
-        each_item(items, &mut |item| marks.extend(item.marks.iter().map(|mark| &mark.value)));
+        visit::each_item(items, &mut |item| {
+            marks.extend(item.marks.iter().map(|mark| &mark.value));
+        });
     }
     marks
         .into_iter()

@@ -13,6 +13,7 @@ use crate::syntax::tree::{
     Action, Block, Expr, ExprKind, Extent, FabricKind, From, Item, ItemKind, Lies, LiveValue, Mark,
     Prose, Step,
 };
+use crate::syntax::visit;
 use std::cell::LazyCell;
 use std::collections::{BTreeMap, BTreeSet};
 
@@ -112,7 +113,7 @@ impl Used {
     }
 
     fn items(&mut self, items: &[Item]) {
-        steps::each_item(items, &mut |item| {
+        visit::each_item(items, &mut |item| {
             item.marks.iter().for_each(|mark| self.mark(&mark.value));
             if let ItemKind::Stitch { name, .. } | ItemKind::Run { name, .. } = &item.kind {
                 self.stitches.insert(name.value.clone());
@@ -287,7 +288,7 @@ fn held(source: &Source, model: &Model<'_>, used: &Used) -> Vec<Finding> {
             Action::Hold { name: None } => {
                 own.iter().for_each(|own| look(&own.value, step.span));
             }
-            Action::Row { items, .. } => steps::each_item(items, &mut |item| {
+            Action::Row { items, .. } => visit::each_item(items, &mut |item| {
                 if let ItemKind::Hold { name, .. } = &item.kind {
                     look(&name.value, name.span);
                 }

@@ -8,6 +8,7 @@ use nom::Parser;
 use nom::branch::alt;
 use nom::combinator::value;
 
+use super::color;
 use super::error::{Expected, Failure, clipped};
 use super::terminals::{
     Parsed, Text, count, follows, maybe, number, phrase, quietly, stitches_word, times, unwritten,
@@ -144,7 +145,9 @@ fn with_manner<'a>(
         }
         rest = after;
     }
-    if rest.rest().starts_with(char::is_alphanumeric) {
+    // `k2A` is two in color A.
+    let colored = count.is_some() && color::stands(rest);
+    if rest.rest().starts_with(char::is_alphanumeric) && !colored {
         return stop_at_unknown(start, stitch_word(start.rest()));
     }
     // Words about how stand after the number and belong to the name.

@@ -1,4 +1,5 @@
-//! The color of the yarn: before an instruction, after it, or in stripes.
+//! The color of the yarn: before an instruction, after it, of some stitches of a row, or in
+//! stripes.
 //!
 //! Which colors there are the front matter says. What looks like the letters of
 //! one (`CC`, `A`, `MC2`) is read as a color too, so that a slip is told as such.
@@ -7,13 +8,14 @@ use nom::Parser;
 use nom::combinator::{cut, opt};
 use nom::sequence::{preceded, terminated};
 
+use super::abbreviation::stitch_name;
 use super::error::Expected;
 use super::terminals::{
-    Parsed, Text, count, end, first_word, maybe, name, name_before, phrase, quietly, rows_word,
-    sign,
+    Parsed, Text, count, end, first_word, follows, maybe, name, name_before, phrase, quietly,
+    rows_word, sign,
 };
 use super::tree::{Action, Stripe};
-use crate::diag::{Code, Finding, words};
+use crate::diag::words;
 use crate::source::Spanned;
 
 /// The most letters and digits of a color that goes by letters.
@@ -74,8 +76,8 @@ fn are_letters(word: &str) -> bool {
         && !OTHER_LETTERS.contains(&word)
 }
 
-/// The color that the words before an instruction name: `CC` of `with CC,`. Where the
-/// front matter declares colors, what looks like one and is none of them is given too.
+/// The color that the words before an instruction name: `CC` of `with CC,`. What looks like
+/// one and is not declared in the front matter is given too.
 pub(super) fn led(words: Text<'_>) -> Option<Spanned<String>> {
     quietly(terminated(led_color, end))(words).ok().map(|(_, color)| color)
 }
@@ -89,32 +91,67 @@ fn led_color(input: Text<'_>) -> Parsed<'_, Spanned<String>> {
     let (after, word) = name_before(|_| false)(rest)?;
     let colors = || input.colors().iter().map(String::as_str);
     let one_word = !word.value.contains(' ');
+    let any = colors().next().is_some();
     let like_one = said.is_some()
-        || are_letters(&word.value)
-        || words::nearest(&word.value, colors()).is_some();
-    if colors().next().is_some() && one_word && like_one {
-        Ok((after, word))
-    } else {
-        rest.fail(Expected::Thing("a color"))
+        || is_usual(&word.value)
+        || (any && (are_letters(&word.value) || words::nearest(&word.value, colors()).is_some()));
+    if one_word && like_one { Ok((after, word)) } else { rest.fail(Expected::Thing("a color")) }
+}
+
+/// The color of some stitches of a row, after them. What comes last in a row and says `in`
+/// or `with` is that of the whole row, where `goes_on` finds no stitches after it.
+pub(super) fn of_stitches<'a>(
+    goes_on: impl Fn(Text<'a>) -> bool,
+) -> impl Fn(Text<'a>) -> Parsed<'a, Spanned<String>> {
+    move |input| {
+        let here = input.trimmed();
+        if !here.rest().starts_with(|c: char| c.is_alphabetic()) {
+            return here.fail(Expected::Thing("a color"));
+        }
+        if let Some(found) = declared(here) {
+            return Ok(found);
+        }
+        let word = first_word(here.rest());
+        if is_like_one(word, here.colors()) && !follows(here, stitch_name) {
+            let rest = here.skip(word.len());
+            return Ok((rest, Spanned::new(word.to_owned(), here.span_to(rest))));
+        }
+        let (rest, color) = coloring(here)?;
+        if here.depth() > 0 || goes_on(rest) {
+            Ok((rest, color))
+        } else {
+            here.fail(Expected::Thing("a color"))
+        }
     }
 }
 
-/// What to write instead, where a color follows a stitch of a row: `*k2 MC, k1 CC`.
-pub(super) fn stranded(finding: Finding, text: &str, colors: &[String]) -> Finding {
-    let within = |color: &String| {
-        text.match_indices(color.as_str()).any(|(at, _)| {
-            let after = text.get(at + color.len()..).unwrap_or_default().trim_start();
-            let before = text.get(..at).unwrap_or_default();
-            before.ends_with(' ')
-                && before.contains(|c: char| c.is_ascii_digit())
-                && after.starts_with([',', ';', ')', ']', '*'])
-        })
-    };
-    if finding.code == Code::Syntax && colors.iter().any(within) {
-        finding.help("colors that change from stitch to stitch are not read: write the stitches alone, and say their colors in words")
-    } else {
-        finding
+/// Whether a word after a stitch can only be meant for a color, declared or not: those
+/// that are usual, and what differs from words in capitals where colors are declared.
+fn is_like_one(word: &str, colors: &[String]) -> bool {
+    let letters = word.trim_end_matches(|c: char| c.is_ascii_digit());
+    let small_word = ["TO", "IN", "OF", "OR", "ON", "AS", "AT", "BY", "X"].contains(&letters);
+    let near = || words::nearest(word, colors.iter().map(String::as_str)).is_some();
+    is_usual(word)
+        || (!colors.is_empty()
+            && are_letters(word)
+            && !small_word
+            && (word.len() <= 2 || letters.len() < word.len() || near()))
+}
+
+/// Whether letters are those that colors usually have: `MC`, `CC2`, `C1`, `A`.
+fn is_usual(word: &str) -> bool {
+    let letters = word.trim_end_matches(|c: char| c.is_ascii_digit());
+    match letters {
+        "MC" | "CC" => true,
+        "C" => letters.len() < word.len(),
+        "A" | "B" | "D" => letters.len() == word.len(),
+        _ => false,
     }
+}
+
+/// Whether a color that is declared stands right here.
+pub(super) fn stands(input: Text<'_>) -> bool {
+    declared(input).is_some()
 }
 
 /// A sequence of stripes, which begins with the next row and goes on until a color

@@ -5,7 +5,7 @@ use nom::branch::alt;
 use nom::combinator::{cut, map, value};
 
 use super::abbreviation;
-use super::color::in_declared_color;
+use super::color::{self, in_declared_color};
 use super::terminals::{
     Parsed, Text, Times, count, first_word, follows, labelled, maybe, number, phrase, quietly,
     stitches_word, times, unwritten,
@@ -168,7 +168,10 @@ fn to_marker(input: Text<'_>) -> Parsed<'_, (u32, Option<Spanned<String>>)> {
     };
     let at = value(0, phrase("to the? next|first? end? marker|m"));
     let (rest, before) = alt((near, at)).parse(input)?;
-    let (rest, name) = marker_name(rest);
+    // A letter names a marker, more of them a color of the stitches.
+    let here = rest.trimmed();
+    let color = first_word(here.rest()).len() > 1 && color::stands(here);
+    let (rest, name) = if color { (rest, None) } else { marker_name(rest) };
     Ok((rest, (before, name)))
 }
 

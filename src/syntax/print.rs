@@ -427,6 +427,16 @@ pub fn items(row: &[Item]) -> String {
 
 fn item(item: &Item) -> String {
     let mut text = kind(&item.kind);
+    if let Some(Spanned { value: color, .. }) = &item.color {
+        text = match &item.kind {
+            // After a marker the color would be its name.
+            ItemKind::Run { until: RowEnd::Marker { name: None, .. }, .. }
+            | ItemKind::Star { until: StarEnd::Marker { .. }, .. } => {
+                format!("with {color} {text}")
+            }
+            _ => format!("{text} {color}"),
+        };
+    }
     for mark in &item.marks {
         text.push_str(&format!(" [{}]", self::mark(&mark.value)));
     }
@@ -446,9 +456,11 @@ fn kind(kind: &ItemKind) -> String {
                 n.clone()
             };
             match inner.as_slice() {
-                [Item { kind: ItemKind::Stitch { name, count: None }, marks, .. }]
-                    if marks.is_empty() =>
-                {
+                [
+                    Item {
+                        kind: ItemKind::Stitch { name, count: None }, color: None, marks, ..
+                    },
+                ] if marks.is_empty() => {
                     format!("{}{}", name.value, times(&written, *more))
                 }
                 several => format!("[{}]{}", items(several), times(&written, *more)),

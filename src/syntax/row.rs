@@ -17,6 +17,7 @@ use self::repeats::{
 pub(super) use self::said::{as_set, bind_off_words, cast_on_words, join_yarn, manner, on_hold};
 use self::said::{bind_off, cast_on_more, hold_some, in_pattern, marker_item, turn, wrap};
 use super::abbreviation::{Named, own_name, stitch_name};
+use super::color;
 use super::error::{Expected, Failure, THE_END, clipped, found};
 use super::how_far::{OPENINGS, row_end_if_any};
 use super::measure::mark;
@@ -25,6 +26,7 @@ use super::terminals::{
     recognised, side, sign, stitches_word, stop, times, whole,
 };
 use super::tree::{Item, ItemKind, RowEnd, StarEnd};
+use super::visit::each_item;
 use crate::diag::{Code, Finding};
 use crate::source::Span;
 
@@ -48,11 +50,34 @@ pub fn parse_items(
 /// ```
 pub(super) fn row(input: Text<'_>) -> Parsed<'_, Vec<Item>> {
     let (rest, mut read) = items(input)?;
+    let rest = color_of_the_last(rest, &mut read);
     match read.as_mut_slice() {
         [only] => to_the_end(only),
         several => words_say_how_far(several)?,
     }
     Ok((rest, read))
+}
+
+/// Among stitches that have colors of their own the last have theirs: `k2 MC, k1 in CC`.
+fn color_of_the_last<'a>(rest: Text<'a>, read: &mut [Item]) -> Text<'a> {
+    let Some((last, before)) = read.split_last_mut() else { return rest };
+    if last.color.is_some() || !last.kind.works_stitches() || !any_color(before) {
+        return rest;
+    }
+    match quietly(color::coloring)(rest) {
+        Ok((after, color)) => {
+            last.span = last.span.to(color.span);
+            last.color = Some(color);
+            after
+        }
+        Err(_) => rest,
+    }
+}
+
+fn any_color(items: &[Item]) -> bool {
+    let mut any = false;
+    each_item(items, &mut |item| any |= item.color.is_some());
+    any
 }
 
 /// `row 2: purl` and `row 2: p` work every stitch.
@@ -227,16 +252,32 @@ fn missing_separator(input: Text<'_>) -> Result<(), nom::Err<Failure>> {
 
 // ---- One item --------------------------------------------------------------
 
-/// Marks follow only a live count.
+/// Marks follow only a live count. A color after `in` or `with` is that of the stitches where
+/// others follow, or have colors of their own; else it is that of the row.
 ///
 /// ```text
-/// item = star | group | bind-off | cast-on-more | hold-some | wrap | turn | marker-item | join-yarn
-///      | in-pattern | stitch | ( "k" | "p" ) live-count | bind-off-words live-count
+/// item = bind-off | cast-on-more | hold-some | wrap | turn | marker-item | join-yarn
+///      | colored [ color ] | coloring colored | ( "k" | "p" ) live-count | bind-off-words live-count
+/// colored = star | stitch | group | in-pattern
 /// live-count = "{" sizes(number) "}" { mark }
 /// ```
 pub(super) fn item(input: Text<'_>) -> Parsed<'_, Item> {
     let start = input.trimmed();
-    let (mut rest, kind) = labelled("a stitch", kind)(start)?;
+    let before = quietly(color::coloring)(start).ok();
+    let (rest, before) =
+        before.map_or((start, None), |(rest, color)| (rest.trimmed(), Some(color)));
+    if before.is_some() && rest.rest().starts_with(',') {
+        return comma_after_color(rest);
+    }
+    let (mut rest, kind) = labelled("a stitch", kind)(rest)?;
+    let mut color = before;
+    if color.is_none() && kind.works_stitches() {
+        let goes_on = |after| matches!(next_item(after), Ok(Some(next)) if recognised(next, item));
+        if let Ok((after, found)) = quietly(color::of_stitches(goes_on))(rest) {
+            rest = after;
+            color = Some(found);
+        }
+    }
     let span = start.span_to(rest);
     let mut marks = Vec::new();
     if is_live(&kind) {
@@ -246,7 +287,16 @@ pub(super) fn item(input: Text<'_>) -> Parsed<'_, Item> {
             rest = after;
         }
     }
-    Ok((rest, Item { span, kind, marks }))
+    Ok((rest, Item { span, kind, color, marks }))
+}
+
+/// `*with A, k2` does not say how far the color goes.
+fn comma_after_color<'a, T>(rest: Text<'a>) -> Parsed<'a, T> {
+    let place = Span::new(rest.offset(), rest.offset() + 1);
+    let finding = Finding::new(Code::Syntax, place, "this comma parts a color from its stitches")
+        .label("no comma here")
+        .help("within a row each color has its own stitches, as in `with A k2` or `k2 A`");
+    stop(finding)
 }
 
 /// `[88 sts]` is a stated count, not a mark.
@@ -299,7 +349,18 @@ const WORDS: [&str; 29] = [
 /// Whether a row could begin here.
 pub(super) fn begins_row(input: Text<'_>) -> bool {
     let start = input.trimmed();
-    star_length(start) > 0 || start.rest().starts_with(['(', '[']) || recognised(start, kind)
+    star_length(start) > 0
+        || start.rest().starts_with(['(', '['])
+        || recognised(start, kind)
+        || color_leads_stitches(start)
+}
+
+/// Whether stitches follow a color without a comma: `with MC k2, with CC k1`.
+pub(super) fn color_leads_stitches(input: Text<'_>) -> bool {
+    match quietly(color::coloring)(input) {
+        Ok((rest, _)) => recognised(rest.trimmed(), kind),
+        Err(_) => false,
+    }
 }
 
 // ---- Stitches --------------------------------------------------------------
@@ -340,7 +401,7 @@ fn stitch(start: Text<'_>) -> Parsed<'_, ItemKind> {
         return Ok((rest, kind));
     };
     let (times, more) = in_all(times);
-    let items = vec![Item { span, kind, marks: Vec::new() }];
+    let items = vec![Item { span, kind, color: None, marks: Vec::new() }];
     Ok((rest, ItemKind::Group { items, times, more }))
 }
 

@@ -21,6 +21,7 @@ use nom::sequence::preceded;
 use super::abbreviation::{near, stitch_word, stop_at_unknown};
 use super::color;
 use super::error::{Expected, THE_END, found};
+use super::row::color_leads_stitches;
 use super::terminals::{
     Parsed, Text, Vocabulary, first_word, follows, maybe, name, phrase, quietly, sign, stop, whole,
 };
@@ -38,7 +39,6 @@ use crate::source::{Span, Spanned};
 pub fn parse(text: &str, offset: usize, vocabulary: &Vocabulary) -> Result<Step, Finding> {
     whole(text, offset, vocabulary, THE_END, step)
         .map_err(|finding| advice::advised(finding, text, offset))
-        .map_err(|finding| color::stranded(finding, text, &vocabulary.colors))
 }
 
 /// What follows comes in any order; a say step's words are all remark.
@@ -73,7 +73,17 @@ fn step(input: Text<'_>) -> Parsed<'_, Step> {
         tail::tail(rest, &mut step)?
     };
     step.span = start.span_to(rest);
+    color_of_the_row(&mut step);
     Ok((rest, step))
+}
+
+/// Where all there is of a row has one color, it is that of the row: `row 1: with CC knit`.
+fn color_of_the_row(step: &mut Step) {
+    if let (None, Action::Row { items, .. }) = (&step.color, &mut step.action)
+        && let [only] = items.as_mut_slice()
+    {
+        step.color = only.color.take();
+    }
 }
 
 /// Words before an instruction.
@@ -90,6 +100,9 @@ struct Lead {
 /// ```
 fn lead(input: Text<'_>) -> Parsed<'_, Lead> {
     let start = input.trimmed();
+    if color_leads_stitches(start) {
+        return start.fail(Expected::Thing("words"));
+    }
     let (rest, ()) = alt((phrase("with|using"), phrase("beginning|starting|beg|begin|start with")))
         .parse(start)?;
     let length = rest.rest().find(|c: char| !(c.is_alphanumeric() || " \n-.'’/".contains(c)));

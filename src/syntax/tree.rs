@@ -671,6 +671,8 @@ pub struct Item {
     pub span: Span,
     /// What.
     pub kind: ItemKind,
+    /// `k2 MC`, `k1 with CC`: the color of these stitches alone.
+    pub color: Option<Spanned<String>>,
     /// `[neck]` after a live count.
     pub marks: Vec<Spanned<Mark>>,
 }
@@ -884,6 +886,22 @@ impl Expr {
             | (ExprKind::Div(a, b), ExprKind::Div(c, d)) => a.is_same(c) && b.is_same(d),
             _ => false,
         }
+    }
+}
+
+impl ItemKind {
+    /// Whether it works stitches of the row, which may have a color of their own.
+    #[must_use]
+    pub const fn works_stitches(&self) -> bool {
+        matches!(
+            self,
+            Self::Stitch { .. }
+                | Self::Run { .. }
+                | Self::Pattern(_)
+                | Self::Group { .. }
+                | Self::Star { .. }
+                | Self::InOne { .. }
+        )
     }
 }
 

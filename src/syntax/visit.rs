@@ -181,3 +181,16 @@ pub fn in_items<'d>(items: &'d [Item], f: &mut impl FnMut(Number<'d>)) {
         }
     }
 }
+
+/// Calls `f` on every item of a row, those in groups and repeats too.
+pub fn each_item<'d>(items: &'d [Item], f: &mut impl FnMut(&'d Item)) {
+    for item in items {
+        f(item);
+        match &item.kind {
+            ItemKind::Group { items, .. }
+            | ItemKind::Star { items, .. }
+            | ItemKind::InOne { items } => each_item(items, f),
+            _ => {}
+        }
+    }
+}

@@ -7,7 +7,7 @@ use super::fabric::{self, tally};
 use super::trace::Trace;
 use super::turned::written_for;
 use crate::measure::SizeId;
-use crate::model::{FabricDef, Model};
+use crate::model::{ColorId, FabricDef, Model};
 use crate::stitch;
 use crate::syntax::tree::{
     Action, Counts, FabricKind, Item, ItemKind, RowEnd, Setting, Side, StarEnd, Step,
@@ -50,6 +50,8 @@ pub struct Cell {
     pub symbol: Symbol,
     /// What the knitter works; empty where there is no stitch.
     pub stitch: String,
+    /// In which color, where the fabric says it.
+    pub color: Option<ColorId>,
 }
 
 /// What is drawn in a cell.
@@ -79,10 +81,14 @@ pub fn chart(model: &Model<'_>, traces: &[Trace], fabric: &FabricDef<'_>) -> Opt
         None => sides.clone(),
     };
     let mut rows = Vec::new();
+    // A color that a row names stays on the needles.
+    let mut color = None;
     let told = written.iter().zip(&sides).zip(&counts);
     for (index, (row, ((written, side), n))) in fabric.rows.iter().zip(told).enumerate() {
         let worked = stitches(model, row.items, *n)?;
         let mut cells = cells(model, &worked, *written)?;
+        color = row.color.and_then(|color| model.color_named(&color.value)).or(color);
+        cells.iter_mut().for_each(|cell| cell.color = cell.color.or(color));
         if *written == Side::Wrong {
             cells.reverse();
         }
@@ -96,7 +102,7 @@ pub fn chart(model: &Model<'_>, traces: &[Trace], fabric: &FabricDef<'_>) -> Opt
     for row in &mut rows {
         let missing = columns - width(row);
         let middle = row.cells.len() / 2;
-        let none = Cell { width: 1, symbol: Symbol::None, stitch: String::new() };
+        let none = Cell { width: 1, symbol: Symbol::None, stitch: String::new(), color: None };
         row.cells.splice(middle..middle, std::iter::repeat_n(none, missing));
     }
     let repeat = repeat(model, fabric, &written, columns);
@@ -157,16 +163,18 @@ fn cells(model: &Model<'_>, worked: &[Worked], side: Side) -> Option<Vec<Cell>> 
             // A stitch is passed over those made just before: together they are a decrease.
             let gone = usize::try_from(1 - stitch.makes).ok()?;
             let left = cells.len().checked_sub(gone)?;
+            let color = cells.get(left).and_then(|cell| cell.color);
             let names: Vec<String> = cells.drain(left..).map(|cell| cell.stitch).collect();
             let symbol = if gone > 2 { "double-decrease-left" } else { "decrease-left" };
             let stitch = format!("{}, {}", names.join(", "), stitch.name);
-            cells.push(Cell { width: 1, symbol: Symbol::Known(symbol), stitch });
+            cells.push(Cell { width: 1, symbol: Symbol::Known(symbol), stitch, color });
             continue;
         }
         let width = usize::try_from(stitch.makes).ok()?;
         if width > 0 {
             let symbol = symbol(model, stitch, side);
-            cells.push(Cell { width, symbol, stitch: stitch.name.clone() });
+            let color = stitch.color;
+            cells.push(Cell { width, symbol, stitch: stitch.name.clone(), color });
         }
     }
     Some(cells)
@@ -225,6 +233,8 @@ pub struct Worked {
     pub makes: i64,
     /// Whether it is several stitches worked into one.
     pub in_one: bool,
+    /// The color it names.
+    pub color: Option<ColorId>,
 }
 
 /// The stitches of a row over `n` stitches, in the order they are worked;
@@ -232,7 +242,7 @@ pub struct Worked {
 /// (work in pattern, bind off, turn).
 #[must_use]
 pub fn stitches(model: &Model<'_>, items: &[Item], n: i64) -> Option<Vec<Worked>> {
-    let mut row = Row { model, left: n, all: Vec::new() };
+    let mut row = Row { model, left: n, color: None, all: Vec::new() };
     row.items(items)?;
     (row.left == 0).then_some(row.all)
 }
@@ -241,6 +251,8 @@ struct Row<'a, 'd> {
     model: &'a Model<'d>,
     /// Stitches still on the left needle.
     left: i64,
+    /// The color that the items in work name.
+    color: Option<ColorId>,
     all: Vec<Worked>,
 }
 
@@ -250,7 +262,16 @@ impl Row<'_, '_> {
     }
 
     fn item(&mut self, item: &Item) -> Option<()> {
-        match &item.kind {
+        let outer = self.color;
+        let named = item.color.as_ref().and_then(|color| self.model.color_named(&color.value));
+        self.color = named.or(outer);
+        self.kind(&item.kind)?;
+        self.color = outer;
+        Some(())
+    }
+
+    fn kind(&mut self, kind: &ItemKind) -> Option<()> {
+        match kind {
             ItemKind::Stitch { name, count } => {
                 let times = count.as_ref().map_or(Some(1), value)?;
                 (0..times).try_for_each(|_| self.stitch(&name.value))
@@ -279,11 +300,13 @@ impl Row<'_, '_> {
                 StarEnd::Marker { .. } => None,
             },
             ItemKind::InOne { items } => {
-                let mut inner = Row { model: self.model, left: i64::MAX, all: Vec::new() };
+                let mut inner =
+                    Row { model: self.model, left: i64::MAX, color: self.color, all: Vec::new() };
                 inner.items(items)?;
                 let names: Vec<&str> = inner.all.iter().map(|w| w.name.as_str()).collect();
                 let makes = inner.all.iter().map(|w| w.makes).sum();
-                self.put(Worked { name: names.join(", "), takes: 1, makes, in_one: true })
+                let color = inner.all.first().and_then(|worked| worked.color);
+                self.put(Worked { name: names.join(", "), takes: 1, makes, in_one: true, color })
             }
             ItemKind::Marker { .. } | ItemKind::JoinYarn => Some(()),
             ItemKind::Pattern(_)
@@ -309,7 +332,8 @@ impl Row<'_, '_> {
 
     fn stitch(&mut self, name: &str) -> Option<()> {
         let (takes, makes) = self.model.stitch(name)?;
-        self.put(Worked { name: name.to_owned(), takes, makes, in_one: false })
+        let color = self.color;
+        self.put(Worked { name: name.to_owned(), takes, makes, in_one: false, color })
     }
 
     fn put(&mut self, worked: Worked) -> Option<()> {

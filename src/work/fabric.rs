@@ -4,9 +4,11 @@
 //! for some number of repeats `j`, and the counts that satisfy every row, each
 //! on what the row before leaves, are the answer.
 
+use super::chart;
 use crate::measure::round::Multiple;
 use crate::model::{FabricDef, Model};
 use crate::syntax::tree::{Counts, Item, ItemKind, RowEnd, StarEnd};
+use crate::syntax::visit::each_item;
 
 /// The counts a fabric works over.
 #[derive(Clone, Copy, PartialEq, Eq, Debug)]
@@ -98,6 +100,35 @@ pub fn row_counts(model: &Model<'_>, fabric: &FabricDef<'_>) -> Vec<i64> {
         now = made;
     }
     all
+}
+
+/// The stitches of each row that name a color of their own, by color, and how many the row
+/// takes in all: worked over `n` stitches, or over the smallest count where `n` does not fit.
+/// Empty where no stitch names one.
+#[must_use]
+pub(super) fn colored(model: &Model<'_>, fabric: &FabricDef<'_>, n: i64) -> Vec<(Vec<i64>, i64)> {
+    let mut any = false;
+    fabric.rows.iter().for_each(|row| each_item(row.items, &mut |i| any |= i.color.is_some()));
+    if !any {
+        return Vec::new();
+    }
+    let over = |n: i64| -> Option<Vec<(Vec<i64>, i64)>> {
+        let mut now = n;
+        let each = fabric.rows.iter().map(|row| {
+            let worked = chart::stitches(model, row.items, now)?;
+            now = worked.iter().map(|stitch| stitch.makes).sum();
+            let mut sums = vec![0; model.colors.len()];
+            for stitch in &worked {
+                if let Some(sum) = stitch.color.and_then(|color| sums.get_mut(color.0)) {
+                    *sum += stitch.takes;
+                }
+            }
+            Some((sums, worked.iter().map(|stitch| stitch.takes).sum()))
+        });
+        each.collect()
+    };
+    let smallest = || row_counts(model, fabric).first().and_then(|n| over(*n));
+    over(n).or_else(smallest).unwrap_or_default()
 }
 
 enum Met {

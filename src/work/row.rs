@@ -3,6 +3,9 @@
 //! Stitches are never touched one by one: a repeat of 4 over 400 stitches
 //! costs 4. See [`work_row`].
 
+mod tally;
+
+use self::tally::{Ink, Tally, add_colored};
 use super::ledger::{Because, Halt, Ledger, Need, Trouble, Use, Why};
 use super::needle::{Edge, Needle, Stretch, reversed, sum};
 use crate::measure::Linear;
@@ -19,6 +22,8 @@ pub(crate) struct RowDone {
     pub(crate) held: Vec<(String, Linear)>,
     /// Stitches worked.
     pub(crate) worked: Linear,
+    /// Of them, those that name a color of their own, by color; empty where none does.
+    pub(crate) colored: Vec<i64>,
 }
 
 /// Works `items` over the group in work; the needle is left ready for the next row.
@@ -39,6 +44,7 @@ pub(crate) fn work_row<L: Ledger>(
         made: Linear::default(),
         done: RowDone::default(),
         taken: Linear::default(),
+        ink: Ink::Needles,
         setting,
         turned: !needle.behind.is_empty(),
     };
@@ -91,26 +97,34 @@ struct Hand<'a, 'd, L> {
     /// On the right needle since its last marker or gap.
     made: Linear,
     taken: Linear,
+    ink: Ink,
     done: RowDone,
     setting: Setting,
     /// The work has been turned within the row.
     turned: bool,
 }
 
-/// What some items take and make, all told.
-#[derive(Clone, Copy, PartialEq, Eq, Debug)]
-pub(crate) struct Tally {
-    pub(crate) takes: i64,
-    pub(crate) makes: i64,
-}
-
 impl<L: Ledger> Hand<'_, '_, L> {
     fn item(&mut self, item: &Item) -> Result<(), Halt> {
-        match self.act(item) {
+        match self.inked(self.ink_of(item), |hand| hand.act(item)) {
             // A number given as `-`: this size leaves the item out.
             Err(Halt::Skip) => Ok(()),
             other => other,
         }
+    }
+
+    /// The color that an item names.
+    fn ink_of(&self, item: &Item) -> Option<Ink> {
+        self.model.color_named(&item.color.as_ref()?.value).map(Ink::One)
+    }
+
+    /// Does something in a color, where one is given.
+    fn inked<T>(&mut self, ink: Option<Ink>, work: impl FnOnce(&mut Self) -> T) -> T {
+        let Some(ink) = ink else { return work(self) };
+        let outer = std::mem::replace(&mut self.ink, ink);
+        let out = work(self);
+        self.ink = outer;
+        out
     }
 
     fn act(&mut self, item: &Item) -> Result<(), Halt> {
@@ -130,15 +144,15 @@ impl<L: Ledger> Hand<'_, '_, L> {
             ItemKind::Run { name, until } => {
                 // "Work in pattern" and "rib" take each stitch as it comes.
                 let (takes, makes) = self.model.stitch(&name.value).unwrap_or((1, 1));
-                let unit = Tally { takes, makes };
+                let unit = self.tallied(takes, makes);
                 match until {
-                    RowEnd::End => self.run(unit, &Linear::default(), place),
+                    RowEnd::End => self.run(&unit, &Linear::default(), place),
                     RowEnd::Last(counts) => {
                         let last = self.ledger.number(counts, Use::Structure, self.step)?;
-                        self.run(unit, &last, place)
+                        self.run(&unit, &last, place)
                     }
                     RowEnd::Marker { before, name } => self.up_to_marker(
-                        unit,
+                        &unit,
                         *before,
                         name.as_ref().map(|n| n.value.as_str()),
                         place,
@@ -148,7 +162,7 @@ impl<L: Ledger> Hand<'_, '_, L> {
                         let Some(gap) = gap else {
                             return Err(self.ledger.wrong(place, Trouble::NotTurned));
                         };
-                        self.up_to_edge(unit, gap, *before, place)
+                        self.up_to_edge(&unit, gap, *before, place)
                     }
                 }
             }
@@ -162,9 +176,9 @@ impl<L: Ledger> Hand<'_, '_, L> {
                 self.times(items, n, place)
             }
             ItemKind::Star { items, until } => self.star(items, until, place),
-            ItemKind::InOne { items } => {
-                let inside = self.tally(items)?;
-                self.take(&1.into(), &inside.makes.into(), place)
+            ItemKind::InOne { .. } => {
+                let inside = self.tally_item(item)?;
+                self.take_unit(&inside, place)
             }
             ItemKind::BindOff(counts) => {
                 let n = match counts {
@@ -301,7 +315,22 @@ impl<L: Ledger> Hand<'_, '_, L> {
         }
     }
 
+    /// Takes and makes what some items do, all told.
+    fn take_unit(&mut self, unit: &Tally, place: Span) -> Result<(), Halt> {
+        self.inked(Some(unit.ink()), |hand| {
+            hand.take(&unit.takes.into(), &unit.makes.into(), place)
+        })
+    }
+
+    /// Consumes what is taken by the unit.
+    fn consume_by(&mut self, unit: &Tally, takes: &Linear, makes: &Linear) {
+        self.inked(Some(unit.ink()), |hand| hand.consume(takes, makes));
+    }
+
     fn consume(&mut self, takes: &Linear, makes: &Linear) {
+        if let Some(n) = takes.known().filter(|_| self.ink != Ink::Needles) {
+            add_colored(&mut self.done.colored, &self.ink.of(n));
+        }
         if let Some(front) = self.left.front_mut() {
             front.stitches = &front.stitches - takes;
         }
@@ -337,8 +366,8 @@ impl<L: Ledger> Hand<'_, '_, L> {
     }
 
     /// One stitch (or decrease, or increase) again and again up to the last `last`.
-    fn run(&mut self, unit: Tally, last: &Linear, place: Span) -> Result<(), Halt> {
-        if unit == (Tally { takes: 1, makes: 1 }) {
+    fn run(&mut self, unit: &Tally, last: &Linear, place: Span) -> Result<(), Halt> {
+        if (unit.takes, unit.makes) == (1, 1) {
             let room = &self.reach() - last;
             let why = Why {
                 place,
@@ -371,7 +400,7 @@ impl<L: Ledger> Hand<'_, '_, L> {
             }
             StarEnd::Marker { before } => {
                 let unit = self.tally(items)?;
-                self.up_to_marker(unit, *before, None, place)
+                self.up_to_marker(&unit, *before, None, place)
             }
         }
     }
@@ -379,9 +408,9 @@ impl<L: Ledger> Hand<'_, '_, L> {
     fn star_to(&mut self, items: &[Item], last: &Linear, place: Span) -> Result<(), Halt> {
         let unit = self.tally(items)?;
         if has_marker(items) {
-            self.place_markers(items, unit, last, place)
+            self.place_markers(items, &unit, last, place)
         } else {
-            self.repeat_to(items, unit, last, place)
+            self.repeat_to(items, &unit, last, place)
         }
     }
 
@@ -389,7 +418,7 @@ impl<L: Ledger> Hand<'_, '_, L> {
     fn place_markers(
         &mut self,
         items: &[Item],
-        unit: Tally,
+        unit: &Tally,
         last: &Linear,
         place: Span,
     ) -> Result<(), Halt> {
@@ -399,8 +428,8 @@ impl<L: Ledger> Hand<'_, '_, L> {
                 if has_marker(std::slice::from_ref(item)) {
                     self.item(item)?;
                 } else {
-                    let Tally { takes, makes } = self.tally(std::slice::from_ref(item))?;
-                    self.take(&takes.into(), &makes.into(), place)?;
+                    let unit = self.tally(std::slice::from_ref(item))?;
+                    self.take_unit(&unit, place)?;
                 }
             }
         }
@@ -411,7 +440,7 @@ impl<L: Ledger> Hand<'_, '_, L> {
     }
 
     /// How often a repeat fits until `last` stitches remain.
-    fn times_that_fit(&mut self, unit: Tally, last: &Linear, place: Span) -> Result<Linear, Halt> {
+    fn times_that_fit(&mut self, unit: &Tally, last: &Linear, place: Span) -> Result<Linear, Halt> {
         if unit.takes <= 0 {
             return Err(self.ledger.wrong(place, Trouble::EmptyRepeat));
         }
@@ -426,7 +455,7 @@ impl<L: Ledger> Hand<'_, '_, L> {
     fn repeat_to(
         &mut self,
         items: &[Item],
-        unit: Tally,
+        unit: &Tally,
         last: &Linear,
         place: Span,
     ) -> Result<(), Halt> {
@@ -434,7 +463,8 @@ impl<L: Ledger> Hand<'_, '_, L> {
         while self.stretches_in_reach() > 1 {
             let (Some(front), Some(all)) = (self.front().known(), times.known()) else { break };
             let here = (front / unit.takes).min(all);
-            self.consume(&Linear::number(here * unit.takes), &Linear::number(here * unit.makes));
+            let (takes, makes) = (here * unit.takes, here * unit.makes);
+            self.consume_by(unit, &Linear::number(takes), &Linear::number(makes));
             times = Linear::number(all - here);
             if self.front().known() == Some(0) {
                 self.pass_marker();
@@ -468,11 +498,11 @@ impl<L: Ledger> Hand<'_, '_, L> {
 
     /// Takes `room`, which is `times` repeats. A repeat that keeps its count
     /// keeps it in so many words too, whatever the number of times.
-    fn repeated(&mut self, room: &Linear, times: &Linear, unit: Tally) {
+    fn repeated(&mut self, room: &Linear, times: &Linear, unit: &Tally) {
         if unit.takes == unit.makes {
-            self.consume(room, room);
+            self.consume_by(unit, room, room);
         } else {
-            self.consume(room, &times.times(unit.makes));
+            self.consume_by(unit, room, &times.times(unit.makes));
         }
     }
 
@@ -496,19 +526,15 @@ impl<L: Ledger> Hand<'_, '_, L> {
             return Ok(());
         }
         if !has_marker(items) && !has_live(items) && self.stretches_in_reach() <= 1 {
-            let unit = self.tally(items)?;
-            return self.take(
-                &Linear::number(unit.takes.saturating_mul(n)),
-                &Linear::number(unit.makes.saturating_mul(n)),
-                place,
-            );
+            let all = self.tally(items)?.times(n);
+            return self.take_unit(&all, place);
         }
         (0..n.min(10_000)).try_for_each(|_| items.iter().try_for_each(|item| self.item(item)))
     }
 
     fn up_to_marker(
         &mut self,
-        unit: Tally,
+        unit: &Tally,
         before: u32,
         name: Option<&str>,
         place: Span,
@@ -527,7 +553,7 @@ impl<L: Ledger> Hand<'_, '_, L> {
     /// Works up to some stitches before the edge that lies `steps` edges ahead.
     fn up_to_edge(
         &mut self,
-        unit: Tally,
+        unit: &Tally,
         steps: usize,
         before: u32,
         place: Span,
@@ -545,7 +571,7 @@ impl<L: Ledger> Hand<'_, '_, L> {
         };
         self.ledger.need(Need::NotNegative(room.clone()), &Why { place, because })?;
         if unit.takes == 1 && unit.makes == 1 {
-            self.consume(&room, &room);
+            self.consume_by(unit, &room, &room);
             return Ok(());
         }
         if unit.takes <= 0 {
@@ -600,54 +626,6 @@ impl<L: Ledger> Hand<'_, '_, L> {
             Some(counts) => Ok(counts),
             None => Err(self.ledger.wrong(place, Trouble::UnknownStitch)),
         }
-    }
-
-    /// What the items of a repeat take and make. They ask for no marker and hold no turn.
-    fn tally(&mut self, items: &[Item]) -> Result<Tally, Halt> {
-        let mut sum = Tally { takes: 0, makes: 0 };
-        for item in items {
-            let one = match self.tally_item(item) {
-                Err(Halt::Skip) => continue,
-                other => other?,
-            };
-            sum.takes = sum.takes.saturating_add(one.takes);
-            sum.makes = sum.makes.saturating_add(one.makes);
-        }
-        Ok(sum)
-    }
-
-    fn tally_item(&mut self, item: &Item) -> Result<Tally, Halt> {
-        let times = |unit: Tally, n: i64| Tally {
-            takes: unit.takes.saturating_mul(n),
-            makes: unit.makes.saturating_mul(n),
-        };
-        Ok(match &item.kind {
-            ItemKind::Stitch { name, count } => {
-                let (takes, makes) = self.stitch(&name.value, name.span)?;
-                let n = count.as_ref().map_or(Ok(1), |c| self.known(c))?;
-                times(Tally { takes, makes }, n)
-            }
-            ItemKind::Pattern(counts) => {
-                let n = self.known(counts)?;
-                Tally { takes: n, makes: n }
-            }
-            ItemKind::Group { items, times: n, more } => {
-                let n = self.known(n)? + i64::from(*more);
-                times(self.tally(items)?, n)
-            }
-            ItemKind::Star { items, until: StarEnd::Times { count, more } } => {
-                let n = self.known(count)? + i64::from(*more);
-                times(self.tally(items)?, n)
-            }
-            ItemKind::InOne { items } => Tally { takes: 1, makes: self.tally(items)?.makes },
-            ItemKind::BindOff(Some(counts)) => Tally { takes: self.known(counts)?, makes: 0 },
-            ItemKind::CastOn(counts) => Tally { takes: 0, makes: self.known(counts)? },
-            ItemKind::JoinYarn | ItemKind::Marker { act: MarkerAct::Place, .. } => {
-                Tally { takes: 0, makes: 0 }
-            }
-            // A run to the end inside a repeat has no measure of its own.
-            _ => return Err(self.ledger.wrong(item.span, Trouble::EmptyRepeat)),
-        })
     }
 }
 

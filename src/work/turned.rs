@@ -175,7 +175,7 @@ fn written_out(items: &[Item]) -> Option<(Item, &[Item])> {
     let span = first.span.to(third.span);
     let name = Spanned::new(stitch::find(decrease)?.wrong_side.into_owned(), span);
     let kind = ItemKind::Stitch { name, count: None };
-    Some((Item { span, kind, marks: Vec::new() }, after))
+    Some((Item { span, kind, color: first.color.clone(), marks: Vec::new() }, after))
 }
 
 #[cfg(test)]

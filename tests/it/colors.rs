@@ -254,9 +254,15 @@ fn a_color_has_to_be_declared() {
         ["unknown-name: there is no gauge or color called `CD`"]
     );
     assert_eq!(findings("", "knit 2 rows in CC"), ["unknown-name: there is no color called `CC`"]);
+    for step in ["with CC, knit 2 rows", "row 1: with color oat, knit", "with A, knit 1 row"] {
+        let told = findings("", step);
+        let [told] = told.as_slice() else { panic!("{step}: {told:?}") };
+        assert!(told.starts_with("unknown-name: there is no color called"), "{step}: {told}");
+    }
     // Words for the knitter stay that.
     let none: [String; 0] = [];
-    assert_eq!(findings("", "with CC, knit 2 rows"), none);
+    assert_eq!(findings("", "with a spare needle, knit 2 rows"), none);
+    assert_eq!(findings("", "using DPNS, knit 2 rows"), none);
     assert_eq!(findings(two, "with the smaller needles, knit 2 rows"), [unused("CC")]);
     assert_eq!(findings(two, "with oat, knit 2 rows"), none);
     // What is one thing only must have a name of its own.
@@ -264,13 +270,119 @@ fn a_color_has_to_be_declared() {
     assert_eq!(twice, ["duplicate: the gauge or color `body` is defined twice"]);
 }
 
-/// Colors within a row are not read, and the finding says what to do.
+/// Stranded rows, worked by hand: stitches are of the color they name, the rest of what is
+/// on the needles, which stays.
 #[test]
-fn colors_that_change_within_a_row_are_told() {
-    let text = format!(
-        "{FRONT}## Scarf, flat\n\n- cast on 12\n- *k2 MC, k1 CC; rep from *\n- bind off all\n"
-    );
-    let parsed = syntax::parse(&Source::new("scarf.wale", text));
-    let [finding] = parsed.findings.as_slice() else { panic!("{:?}", parsed.findings) };
-    assert!(finding.help.iter().any(|help| help.contains("from stitch to stitch")), "{finding:?}");
+fn stitches_are_of_the_color_they_name() {
+    let flat = "## Scarf, flat";
+    // 12 stitches are four repeats of two and one: eight MC, four CC.
+    let rows = [
+        "*k2 MC, k1 CC; rep from *",
+        "*k2 MC, k1 CC; rep from * to end",
+        "*k2 in MC, k1 with CC; rep from *",
+        "*with MC k2, with CC k1; rep from *",
+        "*k2MC, k1CC; rep from *",
+        "[k2 harbor blue, k1 oat] 4 times",
+        "row 1 (RS): *k2, k1 CC; rep from *",
+        "k2, k1 in CC, [k2 MC, k1 CC] to end",
+    ];
+    for row in rows {
+        counts(flat, &["cast on 12", row, "bind off all"], [24 + 8, 4, 0]);
+    }
+    // A group has a color, and stitches in it another: k1 CC, k2 MC, k1 CC, k2 MC.
+    counts(flat, &["cast on 6", "[k1, k2 MC] twice CC", "bind off all in MC"], [12 + 4, 2, 0]);
+    // What is on the needles stays there: A, then the second row is in A.
+    let steps = ["cast on 12", "with A, *k2, k1 CC; rep from *", "purl", "bind off all in MC"];
+    counts(flat, &steps, [24, 4, 8 + 12]);
+    // Runs and markers.
+    let steps = ["cast on 12", "k2 MC, pm, k to end CC", "with A p to marker, sm, p to end MC"];
+    counts(flat, &[&steps[..], &["bind off all"]].concat(), [24 + 2 + 2, 10, 10]);
+    // Increases and decreases count for what they take; what is worked into one stitch for one.
+    let steps =
+        ["cast on 6", "k2tog CC, (k1, yo, k1) in next st A, k1 MC, kfb CC, k1", "bind off all"];
+    counts(flat, &steps, [6 + 2 + 8, 3, 1]);
+    // Repeated, by number, and to a length of rows; 7 rows are 4 of the first, 3 of the second.
+    let steps = [
+        "cast on 12",
+        "row 1 (RS): *k2 MC, k1 CC; rep from *",
+        "row 2 (WS): *p1 A, p2 MC; rep from *",
+        "repeat rows 1-2 for 5 rows",
+        "bind off all",
+    ];
+    counts(flat, &steps, [24 + 7 * 8, 4 * 4, 3 * 4]);
+}
+
+/// A stranded fabric, worked over a count that has its repeat and its edges.
+#[test]
+fn a_stranded_fabric_counts_by_color() {
+    let fabric = "## Wake, fabric\n\n- row 1 (RS): k1 MC, *k3 CC, k1 MC; rep from *\n- row 2 (WS): purl\n\n## Scarf, flat";
+    // Twelve of 17 in row 1, and none in row 2; five rows are three and two.
+    let steps = ["cast on 17", "work in wake for 3 rows", "work even for 2 rows", "bind off all"];
+    counts(fabric, &steps, [34 + 3 * 5 + 2 * 17, 3 * 12, 0]);
+    let edges =
+        ["cast on 23", "work in wake with 3 sts in garter at each side for 1 row", "bind off all"];
+    counts(fabric, &edges, [46 + 11, 12, 0]);
+}
+
+proptest! {
+    #![proptest_config(ProptestConfig::with_cases(64))]
+    /// Rows of stitches by chance, each counted one by one.
+    #[test]
+    fn stranded_rows_by_chance_come_to_what_counting_does(
+        unit in prop::collection::vec((1_i64..=7, prop::option::of(0_usize..3)), 1..=5),
+        repeats in 1_i64..=9,
+        rows in 1_i64..=9,
+        on_needles in 0_usize..3,
+    ) {
+        let names = ["MC", "CC", "A"];
+        let said: Vec<String> = unit
+            .iter()
+            .map(|(n, color)| match color {
+                Some(color) => format!("k{n} {}", names[*color]),
+                None => format!("k{n}"),
+            })
+            .collect();
+        let wide: i64 = unit.iter().map(|(n, _)| n).sum::<i64>() * repeats;
+        let (sums, told) = worked(&format!(
+            "{FRONT}## Cowl, in the round\n\n- cast on {wide} in {}\n- join in the round\n- round 1: *{}; rep from *\n- repeat round 1 for {rows} rounds\n",
+            names[on_needles], said.join(", "),
+        ));
+        prop_assert!(told.iter().all(|t| !t.contains("row-") && !t.contains("syntax")), "{:?}", told);
+        let mut counted = vec![0; 3];
+        counted[on_needles] += wide;
+        for (n, color) in &unit {
+            counted[color.unwrap_or(on_needles)] += n * repeats * (rows + 1);
+        }
+        prop_assert_eq!(sums, counted);
+    }
+}
+
+/// A color of stitches has to be declared; the finding says which are.
+#[test]
+fn a_color_of_stitches_has_to_be_declared() {
+    let two = "  colors: { MC: blue, CC: oat }\n";
+    for row in ["*k2 CD, k3 CC; rep from *", "k5 CC, k5 with CD, k0 CC", "with CD k2, k8 CC"] {
+        let told = findings(two, row);
+        assert_eq!(told, ["unknown-name: there is no color called `CD`"], "{row}");
+    }
+    let each = ["MC", "CC"].map(|c| format!("unknown-name: there is no color called `{c}`"));
+    assert_eq!(findings("", "*k3 MC, k2 CC; rep from *"), each);
+    // Where none is declared each is told once.
+    let many = "*k3 MC, k2 CC; rep from *\n- with CC, knit 2 rows\n- *k4 CC, k1 MC; rep from *";
+    assert_eq!(findings("", many), each);
+    let told = parsed("*with A, k2, with CC, k1; rep from *");
+    assert_eq!(told.message, "this comma parts a color from its stitches");
+    let told = worked(&format!(
+        "{FRONT}## Wake, fabric\n\n- row 1: *k1 CD, k1 CC; rep from *\n- row 2: as row 1\n\n## Scarf, flat\n\n- cast on 10\n- work in wake for 2 rows\n- bind off all\n"
+    ));
+    let unknown = told.1.iter().filter(|told| told.starts_with("unknown-name"));
+    assert_eq!(unknown.collect::<Vec<_>>(), ["unknown-name: there is no color called `CD`"]);
+}
+
+/// The only finding of a step of a scarf of three colors.
+fn parsed(step: &str) -> walewright::diag::Finding {
+    let text = format!("{FRONT}## Scarf, flat\n\n- cast on 12\n- {step}\n- bind off all\n");
+    let mut found = syntax::parse(&Source::new("scarf.wale", text)).findings;
+    assert_eq!(found.len(), 1, "{found:?}");
+    found.remove(0)
 }

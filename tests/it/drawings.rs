@@ -508,3 +508,39 @@ fn one_drawing_goes_to_standard_output_and_several_do_not() {
     scarf.wale: 1 error
     ");
 }
+
+/// Row 1 is read from the right, row 2 (WS) from the left: worked by hand.
+#[test]
+fn a_chart_tells_colors_by_letters() {
+    let source = Source::new(
+        "wake.wale",
+        "---\ngauges:\n  body: { stitches: 20, rows: 28, over: 10 cm }\n\
+         yarn:\n  colors: { MC: harbor blue, CC: oat }\n---\n\n## Wake, fabric\n\n\
+         - row 1 (RS): k1 MC, *k3 CC, k1 MC; rep from *\n\
+         - row 2 (WS): p1 MC, *[p1 CC, p1] twice MC; rep from *\n\
+         - row 3 (RS): with CC, knit\n\
+         - row 4 (WS): purl\n\n\
+         ## Piece, flat\n\n- cast on 9\n- wake for 8 rows\n- bind off all\n",
+    );
+    let rows = with_checked(&source, |_, checked| {
+        let fabric = &checked.model.fabrics[0];
+        let chart = chart(&checked.model, &checked.traces, fabric).expect("a chart");
+        let mut text = String::new();
+        for row in chart.rows.iter().rev() {
+            for cell in row.cells.iter().rev() {
+                text.push(cell.color.map_or('?', |color| if color.0 == 0 { 'M' } else { 'C' }));
+            }
+            text.push_str(&format!(" {}\n", row.number));
+        }
+        text
+    });
+    // Over the smallest count with its repeat once: five stitches.
+    assert_eq!(rows, "CCCCC 4\nCCCCC 3\nMCMCM 2\nMCCCM 1\n");
+    let drawn = drawings(&source);
+    let chart = drawn.iter().find(|d| d.file.contains("-chart")).expect("a chart");
+    // Every cell of the second color has its letters, and so has its entry in the key.
+    assert_eq!(chart.svg.matches(">CC</text>").count(), 5 + 5 + 2 + 3 + 1);
+    assert_eq!(chart.svg.matches(">MC</text>").count(), 0);
+    assert!(chart.svg.contains(">MC: knit on right-side rows, purl on wrong-side rows</text>"));
+    assert!(chart.svg.contains(">CC: knit on right-side rows, purl on wrong-side rows</text>"));
+}

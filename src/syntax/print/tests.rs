@@ -9,7 +9,7 @@ use super::*;
 use crate::measure::exact as ratio;
 use crate::syntax::terminals::unwritten;
 use crate::syntax::tree::{FabricName, StarEnd, Stripe};
-use crate::syntax::{Vocabulary, row, step};
+use crate::syntax::{Vocabulary, row, step, visit};
 
 const NOWHERE: Span = Span::at(0);
 
@@ -171,9 +171,11 @@ fn star_end() -> BoxedStrategy<StarEnd> {
 }
 
 fn item_of(kind: impl Strategy<Value = ItemKind>) -> impl Strategy<Value = Item> {
-    (kind, vec(some_mark(), 0..=1)).prop_map(|(kind, marks)| {
+    let color = option::weighted(0.2, some_color());
+    (kind, color, vec(some_mark(), 0..=1)).prop_map(|(kind, color, marks)| {
         let marks = if row::is_live(&kind) { marks } else { Vec::new() };
-        Item { span: NOWHERE, kind, marks }
+        let color = color.filter(|_| kind.works_stitches());
+        Item { span: NOWHERE, kind, color, marks }
     })
 }
 
@@ -389,6 +391,10 @@ fn row_action() -> BoxedStrategy<Action> {
             !matches!(action, Action::Row { label: None, items }
                 if matches!(items.as_slice(), [item] if own(&item.kind)))
         })
+        .prop_filter("a color of all there is belongs to the row", |action| {
+            !matches!(action, Action::Row { items, .. }
+                if matches!(items.as_slice(), [Item { color: Some(_), .. }]))
+        })
         .boxed()
 }
 
@@ -426,6 +432,12 @@ fn other_action() -> BoxedStrategy<Action> {
     .boxed()
 }
 
+fn takes_the_color_of_the_row(items: &[Item]) -> bool {
+    let mut named = false;
+    visit::each_item(items, &mut |item| named |= item.color.is_some());
+    named && items.last().is_some_and(|last| last.color.is_none() && last.kind.works_stitches())
+}
+
 fn some_step() -> BoxedStrategy<Step> {
     let action = prop_oneof![
         2 => stitches_action(),
@@ -448,6 +460,11 @@ fn some_step() -> BoxedStrategy<Step> {
             };
             let marks =
                 if live && stated.is_none() && ending.is_none() { Vec::new() } else { marks };
+            // Among stitches of colors of their own the last would have it.
+            let color = color.filter(|_| match &action {
+                Action::Row { items, .. } => !takes_the_color_of_the_row(items),
+                _ => true,
+            });
             Step {
                 span: NOWHERE,
                 only,

@@ -110,7 +110,6 @@ const ADVICE: &[(&str, At, &str)] = &[
     ),
     ("cm|inches", At::After, "name the fabric and say `for`: `k2 p2 rib for 5 cm`"),
     (". |- ", At::After, "a colon stands after a label, `row 1: k2`, and a comma between stitches"),
-    ("a|b|c|d|mc|cc", At::After, "a color is said before the row: `with A, k2`"),
     (
         "(",
         At::After,
@@ -198,7 +197,6 @@ mod tests {
             "k4, work row 1 of lattice over next 12 sts, k4",
             "work on first 20 sts only",
             "drop st, k1",
-            "k2 A, k2 B",
             "k2tog, k to end (20)",
             "k3, yo, k2tog, k to end (buttonhole made)",
             "cast on 96 sts using the long-tail method",
@@ -240,8 +238,6 @@ mod tests {
           name the part, and put its steps in a list below: `left shoulder:`
         drop st, k1
           what is worked in a way of its own is named under `abbreviations:` in the front matter, with what it takes and makes
-        k2 A, k2 B
-          a color is said before the row: `with A, k2`
         k2tog, k to end (20)
           the count after a row is written `(20 sts)`; words for the knitter go after a `;`
         k3, yo, k2tog, k to end (buttonhole made)

@@ -95,7 +95,7 @@ fn work_rows_here(input: Text<'_>) -> Parsed<'_, Action> {
     };
     let name = Spanned::new(stitch.value.to_owned(), stitch.span);
     let kind = ItemKind::Run { name, until: RowEnd::End };
-    let item = Item { span: start.span_to(rest), kind, marks: Vec::new() };
+    let item = Item { span: start.span_to(rest), kind, color: None, marks: Vec::new() };
     Ok((rest, Action::Row { label: Some(label), items: vec![item] }))
 }
 

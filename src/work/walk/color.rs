@@ -2,14 +2,17 @@
 //!
 //! A color that is named stays on the needles until another is; stripes go on,
 //! row by row, until one is named. A row that is worked again is worked in the
-//! color it names itself, and else in what is on the needles.
+//! color it names itself, and else in what is on the needles. Stitches that name a color of
+//! their own leave what is on the needles as it is.
 
+use super::super::fabric;
 use super::super::ledger::{Halt, Ledger, Use};
+use super::super::row::RowDone;
 use super::{MOST_ROWS, State, Walk};
 use crate::measure::Linear;
 use crate::model::ColorId;
 use crate::source::Spanned;
-use crate::syntax::tree::{FabricKind, Item, Step, Stripe};
+use crate::syntax::tree::{FabricKind, FabricName, Item, Step, Stripe};
 
 /// A row as it may be worked again.
 #[derive(Clone, Copy, PartialEq, Eq, Debug)]
@@ -18,6 +21,34 @@ pub(super) struct Written<'d> {
     pub(super) items: Option<&'d [Item]>,
     /// The color that it names itself.
     pub(super) color: Option<ColorId>,
+}
+
+/// The colors of a row that is one of several worked over and over.
+#[derive(Clone, PartialEq, Eq, Debug, Default)]
+pub(super) struct RowColors {
+    /// The color that it names.
+    pub(super) named: Option<ColorId>,
+    /// Stitches that name a color of their own, by color; empty where none does.
+    pub(super) colored: Vec<i64>,
+    /// The stitches of the row that they are among.
+    pub(super) of: i64,
+}
+
+impl RowColors {
+    /// A row as it was worked.
+    pub(super) fn worked(row: Written<'_>, done: &RowDone) -> Self {
+        let of = done.worked.known().unwrap_or(0);
+        Self { named: row.color, colored: done.colored.clone(), of }
+    }
+
+    /// How many of so many stitches are of each color.
+    fn among(&self, stitches: i64) -> impl Iterator<Item = i64> {
+        let part = move |n: i64| {
+            let of = i128::from(self.of.max(1));
+            i64::try_from(i128::from(n) * i128::from(stitches) / of).unwrap_or(0)
+        };
+        self.colored.iter().map(move |n| part(*n))
+    }
 }
 
 /// Stripes, and the row they began with.
@@ -93,18 +124,30 @@ impl<'d, L: Ledger> Walk<'_, 'd, L> {
         Ok(())
     }
 
-    /// The colors that the rows of a run name, from its first row on: those of the author's
-    /// fabric that it is worked in, of which so many rows are done.
+    /// The colors of the rows of a run over so many stitches, from its first row on: those of
+    /// the author's fabric that it is worked in, of which so many rows are done.
     pub(super) fn fabric_colors(
         &self,
-        fabric: Option<&FabricKind>,
+        fabric: Option<&FabricName>,
         done: u32,
-    ) -> Vec<Option<ColorId>> {
-        let Some(FabricKind::Named(name)) = fabric.filter(|_| !self.model.colors.is_empty()) else {
+        stitches: &Linear,
+    ) -> Vec<RowColors> {
+        let Some(fabric) = fabric.filter(|_| !self.model.colors.is_empty()) else {
             return Vec::new();
         };
-        let rows = self.model.fabric_named(name).map_or(&[][..], |fabric| &fabric.rows);
-        let mut colors: Vec<_> = rows.iter().map(|row| self.color(row.color)).collect();
+        let FabricKind::Named(name) = &fabric.kind else { return Vec::new() };
+        let Some(def) = self.model.fabric_named(name) else { return Vec::new() };
+        let edges = fabric.at_edges();
+        let mut parts = match stitches.known() {
+            Some(n) => fabric::colored(self.model, def, n.saturating_sub(edges)),
+            None => Vec::new(),
+        }
+        .into_iter();
+        let rows = def.rows.iter().map(|row| {
+            let (colored, of) = parts.next().unwrap_or_default();
+            RowColors { named: self.color(row.color), colored, of: of.saturating_add(edges) }
+        });
+        let mut colors: Vec<RowColors> = rows.collect();
         let done = (done as usize).checked_rem(colors.len()).unwrap_or(0);
         colors.rotate_left(done);
         colors
@@ -112,34 +155,43 @@ impl<'d, L: Ledger> Walk<'_, 'd, L> {
 
     /// Counts stitches that are about to be worked in so many rows (none: along an edge).
     ///
-    /// The rows name the colors of `cycle`, over and over; one that names none is worked in
-    /// what is on the needles. Where the rows have not all as many stitches they are parted
-    /// among the colors by rows alone.
+    /// The rows have the colors of `cycle`, over and over; one that names none is worked in
+    /// what is on the needles, but for the stitches that name their own. Where the rows have
+    /// not all as many stitches they are parted among the colors as if they had.
     pub(super) fn count(
         &mut self,
         state: &mut State<'d>,
         stitches: &Linear,
         rows: u32,
-        cycle: &[Option<ColorId>],
+        cycle: &[RowColors],
     ) {
         state.stitches = &state.stitches + stitches;
         let colors = self.model.colors.len();
         let Some(stitches) = stitches.known().filter(|_| colors > 0) else { return };
         state.by_color.resize(colors, 0);
-        let mut rows_of = vec![0_i64; colors];
-        for row in 0..rows.min(MOST_ROWS) {
-            let named = (row as usize).checked_rem(cycle.len()).and_then(|at| *cycle.get(at)?);
-            state.take_color(named);
+        let rows = rows.min(MOST_ROWS);
+        let each = stitches.checked_div(i64::from(rows)).unwrap_or(0).max(1);
+        let mut parts = vec![0_i64; colors];
+        for row in 0..rows {
+            let in_cycle = (row as usize).checked_rem(cycle.len()).and_then(|at| cycle.get(at));
+            state.take_color(in_cycle.and_then(|row| row.named));
             let here = state.at.rows.saturating_add(row);
             if let Some(stripe) = state.stripes.as_ref().and_then(|stripes| stripes.color(here)) {
                 state.at.color = stripe;
             }
-            rows_of[state.at.color.0] += 1;
+            let mut on_needles = each;
+            for (part, n) in parts.iter_mut().zip(in_cycle.iter().flat_map(|row| row.among(each))) {
+                *part = part.saturating_add(n);
+                on_needles -= n;
+            }
+            let part = &mut parts[state.at.color.0];
+            *part = part.saturating_add(on_needles);
         }
-        let all: i64 = rows_of.iter().sum();
+        let all: i128 = parts.iter().map(|part| i128::from(*part)).sum();
         let mut left = stitches;
-        for (sum, rows) in state.by_color.iter_mut().zip(rows_of) {
-            let share = stitches.saturating_mul(rows).checked_div(all).unwrap_or(0);
+        for (sum, part) in state.by_color.iter_mut().zip(parts) {
+            let share = i128::from(stitches) * i128::from(part);
+            let share = i64::try_from(share.checked_div(all).unwrap_or(0)).unwrap_or(0);
             *sum += share;
             left -= share;
         }

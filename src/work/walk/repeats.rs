@@ -2,8 +2,8 @@
 
 use super::super::ledger::{Because, Halt, Ledger, Need, Run, Trouble, Use, Why};
 use super::super::needle::{Needle, reversed};
-use super::super::row::work_row;
-use super::color::Written;
+use super::super::row::{RowDone, work_row};
+use super::color::{RowColors, Written};
 use super::{MOST_ROWS, State, Walk};
 use crate::measure::Linear;
 use crate::source::Span;
@@ -26,7 +26,7 @@ impl<'d, L: Ledger> Walk<'_, 'd, L> {
         let already = if just_worked { block } else { 0 };
         let pattern = self.pattern(state, step, block);
         let before = state.needle.clone();
-        let trial = self.trial((&before, state.setting), step, &list)?;
+        let (trial, colors) = self.trial((&before, state.setting), step, &list)?;
         let counts_rows = list.iter().all(|row| !has_turn(row));
         let change = (&trial.in_work() - &before.in_work()).known();
         if change == Some(0) && counts_rows {
@@ -36,11 +36,10 @@ impl<'d, L: Ledger> Walk<'_, 'd, L> {
                 self.times_until(state, step, until, change)?;
             }
             let n = state.needle.in_work();
-            let colors: Vec<_> = list.iter().map(|row| row.color).collect();
             self.count(state, &n.times(i64::from(rows)), rows, &colors);
             // The rows after the last whole block leave the needle as they do.
             let rest = list.get(..(rows % block) as usize).unwrap_or(&[]);
-            state.needle = self.trial((&state.needle, state.setting), step, rest)?;
+            state.needle = self.trial((&state.needle, state.setting), step, rest)?.0;
             if rows >= block {
                 state.recent.clear();
                 state.recent.extend(list.iter().copied());
@@ -144,26 +143,30 @@ impl<'d, L: Ledger> Walk<'_, 'd, L> {
         })
     }
 
-    /// The needle after some rows, worked once on a copy to see what they do to the count.
+    /// The needle after some rows, worked once on a copy to see what they do to the count, and
+    /// the colors of each.
     fn trial(
         &mut self,
         (needle, setting): (&Needle, Setting),
         step: &'d Step,
         list: &[Written<'d>],
-    ) -> Result<Needle, Halt> {
+    ) -> Result<(Needle, Vec<RowColors>), Halt> {
         let mut trial = needle.clone();
+        let mut colors = Vec::with_capacity(list.len());
         for row in list {
+            let mut done = RowDone::default();
             match row.items {
                 Some(items) => {
-                    work_row(self.model, self.ledger, step, items, &mut trial, setting)?;
+                    done = work_row(self.model, self.ledger, step, items, &mut trial, setting)?;
                 }
                 None if setting == Setting::Flat => {
                     trial.ahead = reversed(std::mem::take(&mut trial.ahead));
                 }
                 None => {}
             }
+            colors.push(RowColors::worked(*row, &done));
         }
-        Ok(trial)
+        Ok((trial, colors))
     }
 
     /// How often rows that change the count by `change` lead to a count, and that count.
@@ -213,7 +216,7 @@ impl<'d, L: Ledger> Walk<'_, 'd, L> {
         if turned {
             before.ahead = reversed(before.ahead);
         }
-        let mut trial = self.trial((&before, state.setting), step, &list)?;
+        let (mut trial, _) = self.trial((&before, state.setting), step, &list)?;
         if flips {
             trial.ahead = reversed(trial.ahead);
         }

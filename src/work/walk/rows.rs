@@ -4,7 +4,7 @@ use super::super::fabric::{self, FabricCount};
 use super::super::ledger::{Because, Halt, Ledger, Need, Run, Trouble, Why};
 use super::super::needle::{Needle, reversed};
 use super::super::row::{RowDone, work_row};
-use super::color::Written;
+use super::color::{RowColors, Written};
 use super::{MOST_ROWS, State, Walk};
 use crate::measure::round::{Multiple, Toward, to_multiple};
 use crate::measure::{Exact, Length, Linear};
@@ -163,8 +163,8 @@ impl<'d, L: Ledger> Walk<'_, 'd, L> {
         }
         state.recounted = false;
         let rows = rows.unwrap_or(0).min(MOST_ROWS);
-        let kind = fabric.or(state.established).map(|fabric| &fabric.kind);
-        let colors = self.fabric_colors(kind, pattern.map_or(0, |(_, done)| done));
+        let in_work = fabric.or(state.established);
+        let colors = self.fabric_colors(in_work, pattern.map_or(0, |(_, done)| done), &n);
         self.count(state, &n.times(i64::from(rows)), rows, &colors);
         if rows % 2 == 1 && state.setting == Setting::Flat {
             state.needle.ahead = reversed(std::mem::take(&mut state.needle.ahead));
@@ -430,9 +430,10 @@ impl<'d, L: Ledger> Walk<'_, 'd, L> {
             self.pass_row(state);
             return Ok(());
         };
-        let RowDone { turns, held, worked } =
+        let done =
             work_row(self.model, self.ledger, step, items, &mut state.needle, state.setting)?;
-        self.count(state, &worked, 1, &[row.color]);
+        self.count(state, &done.worked, 1, &[RowColors::worked(row, &done)]);
+        let RowDone { turns, held, .. } = done;
         if state.setting == Setting::Round {
             // A gap opens the round: what lies on both sides of its start is one group now.
             state.needle.open_at_gap();

@@ -27,6 +27,7 @@ mod html_pages;
 mod instructions;
 mod invariants;
 mod laws;
+mod markers_by_chance;
 mod multiples;
 mod new_sizes;
 mod outside_arithmetic;

@@ -14,11 +14,11 @@ use super::tree::{Counts, RowEnd, StarEnd};
 use crate::source::Spanned;
 
 /// ```text
-/// row-end = to-end | in-each | to-last | to-gap | to-marker
+/// row-end = to-end | "back" | in-each | to-last | to-gap | to-marker
 /// ```
 pub(super) fn row_end(input: Text<'_>) -> Parsed<'_, RowEnd> {
     alt((
-        value(RowEnd::End, alt((to_end, quietly(in_each)))),
+        value(RowEnd::End, alt((to_end, quietly(phrase("back")), quietly(in_each)))),
         map(quietly(to_gap), |before| RowEnd::Gap { before }),
         map(to_last, RowEnd::Last),
         map(to_marker, |(before, name)| RowEnd::Marker { before, name }),
@@ -41,16 +41,16 @@ pub(super) fn row_end_if_any(input: Text<'_>) -> Parsed<'_, Option<RowEnd>> {
 /// In each stitch there is: to the end.
 ///
 /// ```text
-/// in-each = ( "in" | "into" ) ( "each" | "every" ) stitch-word [ to-end ]
+/// in-each = ( "in" | "into" | "of" ) ( "each" | "every" ) stitch-word [ to-end ]
 /// ```
 fn in_each(input: Text<'_>) -> Parsed<'_, ()> {
-    let (rest, ()) = phrase("in|into each|every st|stitch")(input)?;
+    let (rest, ()) = phrase("in|into|of each|every st|stitch")(input)?;
     let (rest, _) = maybe(to_end)(rest)?;
     Ok((rest, ()))
 }
 
 /// The words that how far begins with.
-pub(super) const OPENINGS: &str = "to|until|across|around|all";
+pub(super) const OPENINGS: &str = "to|until|across|around|all|back";
 
 /// ```text
 /// star-end = to-end | to-last | to-marker | times
@@ -181,7 +181,7 @@ pub(super) fn marker_name(input: Text<'_>) -> (Text<'_>, Option<Spanned<String>>
     let word = first_word(here.rest());
     let other = [
         "and", "then", "rep", "repeat", "twice", "once", "to", "end", "ending", "picking",
-        "working", "hiding", "knitting", "lifting",
+        "working", "hiding", "knitting", "lifting", "after",
     ];
     // `sm k2` lacks a comma; `sm B` names a marker.
     let stitch = word.len() > 1 && follows(here, abbreviation::stitch_name);

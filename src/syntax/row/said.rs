@@ -16,7 +16,7 @@ use crate::syntax::terminals::{
 use crate::syntax::tree::{ItemKind, MarkerAct};
 
 /// ```text
-/// bind-off = bind-off-words ( [ "next" | "center" | "first" | "last" ] count [ stitches ] | to-end ) [ manner ]
+/// bind-off = bind-off-words ( [ "next" | "center" | "first" | "last" ] count [ stitches ] | to-end ) { manner }
 /// ```
 pub(super) fn bind_off(input: Text<'_>) -> Parsed<'_, ItemKind> {
     let (rest, ()) = bind_off_words(input)?;
@@ -25,7 +25,7 @@ pub(super) fn bind_off(input: Text<'_>) -> Parsed<'_, ItemKind> {
         labelled("how many", count_of_stitches),
     );
     let (rest, count) = cut(alt((map(counted, Some), value(None, to_end)))).parse(rest)?;
-    let (rest, _) = maybe(manner)(rest)?;
+    let (rest, ()) = manners(rest)?;
     Ok((rest, ItemKind::BindOff(count)))
 }
 
@@ -36,28 +36,47 @@ pub(in crate::syntax) fn bind_off_words(input: Text<'_>) -> Parsed<'_, ()> {
     alt((phrase("bind off"), phrase("cast off"), phrase("bo|bind-off|cast-off"))).parse(input)
 }
 
-/// How stitches are bound off, which changes no count.
+/// How stitches are cast on or bound off, which changes no count.
 ///
 /// ```text
-/// manner = "in" ( "pattern" | "patt" | "rib" ) | "loosely" | "firmly" | "knitwise" | "purlwise"
-///        | "using" [ "a" ] word "bind off"
+/// manner = "in" ( "pattern" | "patt" | "rib" ) | [ "," ] aside
+/// aside = "loosely" | "firmly" | "knitwise" | "purlwise"
+///       | ( "using" | "with" ) [ "a" | "the" ] word { word } ( bind-off-words | cast-on-words | "method" )
+///       | "leaving" "a" [ "long" ] "tail" [ "for" word { word } ]
 /// ```
-pub(in crate::syntax) fn manner(input: Text<'_>) -> Parsed<'_, ()> {
-    alt((
-        phrase("in pattern|patt|rib|ribbing"),
-        phrase("loosely|firmly|knitwise|purlwise|kwise|pwise"),
-        value((), (phrase("using a|the?"), name(&["bind", "bind-off"]), bind_off_words)),
-    ))
-    .parse(input)
+fn manner(input: Text<'_>) -> Parsed<'_, ()> {
+    let named = value(
+        (),
+        (
+            phrase("using|with a|an|the?"),
+            name(&["bind", "bind-off", "cast", "cast-on", "cast-off", "method"]),
+            alt((bind_off_words, cast_on_words, phrase("method"))),
+        ),
+    );
+    let tail = value((), (phrase("leaving a long? tail"), opt((phrase("for"), name(&[])))));
+    let aside = alt((phrase("loosely|firmly|knitwise|purlwise|kwise|pwise"), named, tail));
+    alt((phrase("in pattern|patt|rib|ribbing"), preceded(opt(sign(',')), aside))).parse(input)
+}
+
+/// All that is said of how it is done.
+pub(in crate::syntax) fn manners(input: Text<'_>) -> Parsed<'_, ()> {
+    let mut rest = input;
+    while let (after, Some(())) = maybe(quietly(manner))(rest)? {
+        rest = after;
+    }
+    Ok((rest, ()))
 }
 
 /// ```text
 /// cast-on-more = cast-on-words count [ [ "underarm" ] stitches ]
+///                [ "for" [ "the" ] "underarm" | ( "over" | "across" ) [ "the" ] "gap" ]
 /// ```
 pub(super) fn cast_on_more(input: Text<'_>) -> Parsed<'_, ItemKind> {
     let (rest, ()) = cast_on_words(input)?;
     let (rest, count) = cut(count).parse(rest)?;
     let (rest, _) = maybe(phrase("underarm? sts|st|stitches|stitch"))(rest)?;
+    let place = alt((phrase("for|at the? underarm"), phrase("over|across the? gap")));
+    let (rest, _) = maybe(place)(rest)?;
     Ok((rest, ItemKind::CastOn(count)))
 }
 

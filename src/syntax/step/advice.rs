@@ -21,7 +21,7 @@ enum At {
 const ADVICE: &[(&str, At, &str)] = &[
     // One instruction after another.
     (
-        ", then |, and |and |then |, pick up|, join|join |, work|; then ",
+        ", then |, and |and |then |, pick up|, pm|, place|, join|join |, work|; then ",
         At::After,
         "one instruction stands in each list item: write what comes next as an item of its own",
     ),
@@ -55,10 +55,16 @@ const ADVICE: &[(&str, At, &str)] = &[
     ("return|place held|transfer", At::Opening, "`take up NAME` puts held stitches on the needle"),
     ("held", At::After, "`take up NAME` puts held stitches on the needle, in an item of its own"),
     (
-        "make another|make a second|work second|work the second|make two|make 2",
+        "make another|make a second|make second|make the|work second|work the second|make two|make 2",
         At::Opening,
         "say how many to make in the heading: `## Sleeve, flat, make 2`",
     ),
+    (
+        "the right|the left|the other|the second",
+        At::After,
+        "under the heading of the other piece write `work as for left front, reversing shaping`",
+    ),
+    ("kitchener", At::Opening, "write `graft the remaining stitches`"),
     (
         "complete|finish|second side|other side",
         At::Opening,
@@ -83,6 +89,13 @@ const ADVICE: &[(&str, At, &str)] = &[
     ("all sizes", At::Opening, "leave it out: an instruction is for every size"),
     // Parts of a row.
     (
+        "to end|to the end|across|around",
+        At::After,
+        "what goes on along the row stands between `*` and `rep from *`: `*k2, p2; rep from * to end`",
+    ),
+    ("after", At::After, "a marker is placed in the row that comes to it: `k44, pm, k to end`"),
+    ("casting", At::Any, "say it where it is done: `k10, cast on 2 over the gap, k to end`"),
+    (
         "bound-off|cast-off|there are",
         At::Any,
         "say how many stitches to work: the check knows places by counts and markers",
@@ -93,7 +106,7 @@ const ADVICE: &[(&str, At, &str)] = &[
         "write the rows of a pattern as a fabric of its own, and `work 24 in pattern` where it goes over some of the stitches",
     ),
     (
-        "on these|on first|on the first",
+        "on these|on first|on the first|work on|work these",
         At::Any,
         "name the part, and put its steps in a list below: `left shoulder:`",
     ),
@@ -199,7 +212,14 @@ mod tests {
             "drop st, k1",
             "k2tog, k to end (20)",
             "k3, yo, k2tog, k to end (buttonhole made)",
-            "cast on 96 sts using the long-tail method",
+            "make second sleeve to match",
+            "work the right front as the left front, reversing shaping",
+            "kitchener stitch the remaining stitches",
+            "turn and work on these sts only",
+            "k2, p2 to end",
+            "pm after 44 sts for side seam",
+            "work across, casting on 2 sts over each gap",
+            "pick up and k 40 sts around neck edge, pm, join",
             "knit to end, working wraps as you like",
             "at the same time when armhole measures 10 cm:",
             "rib 5 cm",
@@ -242,8 +262,22 @@ mod tests {
           the count after a row is written `(20 sts)`; words for the knitter go after a `;`
         k3, yo, k2tog, k to end (buttonhole made)
           the count after a row is written `(20 sts)`; words for the knitter go after a `;`
-        cast on 96 sts using the long-tail method
-          words for the knitter go after a `;`
+        make second sleeve to match
+          say how many to make in the heading: `## Sleeve, flat, make 2`
+        work the right front as the left front, reversing shaping
+          under the heading of the other piece write `work as for left front, reversing shaping`
+        kitchener stitch the remaining stitches
+          write `graft the remaining stitches`
+        turn and work on these sts only
+          name the part, and put its steps in a list below: `left shoulder:`
+        k2, p2 to end
+          what goes on along the row stands between `*` and `rep from *`: `*k2, p2; rep from * to end`
+        pm after 44 sts for side seam
+          a marker is placed in the row that comes to it: `k44, pm, k to end`
+        work across, casting on 2 sts over each gap
+          say it where it is done: `k10, cast on 2 over the gap, k to end`
+        pick up and k 40 sts around neck edge, pm, join
+          one instruction stands in each list item: write what comes next as an item of its own
         knit to end, working wraps as you like
           words for the knitter go after a `;`
         at the same time when armhole measures 10 cm:

@@ -9,7 +9,7 @@ use super::rows::committed_row;
 use super::tail::ending;
 use super::{action_end, name_separator};
 use crate::syntax::color::in_declared_color;
-use crate::syntax::row::{bind_off_words, cast_on_words, item, manner, on_hold};
+use crate::syntax::row::{bind_off_words, cast_on_words, item, manners, on_hold};
 use crate::syntax::terminals::{
     Parsed, Text, count, count_of_stitches, follows, labelled, maybe, name, number, phrase,
     quietly, rows_word, side, sign, stitches_word, times, unwritten,
@@ -18,7 +18,7 @@ use crate::syntax::tree::{Action, BindOff, CastOnPlace, CloseWith, Counts, EdgeR
 
 /// ```text
 /// cast-on = cast-on-words count [ stitches ]
-///           ( [ "in" name ] [ cast-on-place ] | cast-on-place "in" name )
+///           ( [ "in" name ] [ cast-on-place ] | cast-on-place "in" name ) { manner }
 /// ```
 pub(super) fn cast_on(input: Text<'_>) -> Parsed<'_, Action> {
     let (rest, ()) = cast_on_words(input)?;
@@ -26,16 +26,20 @@ pub(super) fn cast_on(input: Text<'_>) -> Parsed<'_, Action> {
     if a_row_goes_on(input) {
         return committed_row(input);
     }
+    let (rest, ()) = manners(rest)?;
     let (rest, before) = opt(cast_on_place).parse(rest)?;
     let (rest, gauge) = if in_declared_color(rest) {
         (rest, None)
     } else {
-        opt(preceded(phrase("in"), cut(name(&["at", "over", "across", "above"])))).parse(rest)?
+        const STOPS: [&str; 8] =
+            ["at", "over", "across", "above", "using", "with", "loosely", "firmly"];
+        opt(preceded(phrase("in"), cut(name(&STOPS)))).parse(rest)?
     };
     let (rest, place) = match before {
         Some(place) => (rest, Some(place)),
         None => opt(cast_on_place).parse(rest)?,
     };
+    let (rest, ()) = manners(rest)?;
     let place = place.unwrap_or(CastOnPlace::Here);
     Ok((rest, Action::CastOn { count, gauge, place }))
 }
@@ -86,16 +90,17 @@ fn so_many_rows(input: Text<'_>) -> Parsed<'_, Counts> {
 
 /// ```text
 /// join = [ marker-placed "and" ]
-///        "join" [ "for" | "to" ] [ "working" | "work" | "knitting" | "knit" ] [ "in" [ "the" ] "round" ]
+///        "join" [ "for" | "to" ] [ "working" | "work" | "knitting" | "knit" ]
+///        [ ( "in" | "into" ) [ "the" | "a" ] "round" ]
 ///        [ ( "," [ "and" ] | "and" ) marker-placed ]
 ///        [ [ "," ] ( "being careful" | "taking care" ) "not to twist" [ [ "the" ] stitches ] ]
-/// marker-placed = ( "pm" | "place" [ "a" ] ( "marker" | "m" ) )
+/// marker-placed = ( "pm" | ( "place" | "placing" ) [ "a" ] ( "marker" | "m" ) )
 ///                 [ "for" [ "the" ] "beginning of" [ "the" ] row-word ]
 /// ```
 pub(super) fn join(input: Text<'_>) -> Parsed<'_, Action> {
     let (rest, _) = maybe((marker_placed, phrase("and")))(input)?;
     let (rest, ()) = phrase("join for|to? working|work|knit|knitting?")(rest)?;
-    let (rest, _) = maybe(phrase("in? the? round|rnd"))(rest)?;
+    let (rest, _) = maybe(phrase("in|into? the|a? round|rnd"))(rest)?;
     let (rest, _) = maybe((and_then, marker_placed))(rest)?;
     let careful = alt((phrase("being careful"), phrase("taking care")));
     let twist = phrase("not to twist the? sts|st|stitches|stitch?");
@@ -111,7 +116,7 @@ fn and_then(input: Text<'_>) -> Parsed<'_, ()> {
 
 /// The round's own marker, which is no place in the row.
 fn marker_placed(input: Text<'_>) -> Parsed<'_, ()> {
-    let (rest, ()) = alt((phrase("pm"), phrase("place a|the? marker|m"))).parse(input)?;
+    let (rest, ()) = alt((phrase("pm"), phrase("place|placing a|the? marker|m"))).parse(input)?;
     let (rest, _) = maybe(phrase("for|at the? beginning|beg|start of the? row|round|rnd"))(rest)?;
     Ok((rest, ()))
 }
@@ -130,19 +135,19 @@ pub(super) fn change_to(input: Text<'_>) -> Parsed<'_, Action> {
 /// bind-off-step = bind-off-words ( count [ stitches ] at-start so-many-rows
 ///               | count [ stitches ] every-second-row times
 ///               | ( "all" [ "the" ] [ "remaining" | "rem" ] | "remaining" | "rem" ) [ count ] [ stitches ]
-///               | [ [ "the" ] [ "remaining" ] stitches ] ) [ manner ]
+///               | [ [ "the" ] [ "remaining" ] stitches ] ) { manner }
 /// ```
 pub(super) fn bind_off(input: Text<'_>) -> Parsed<'_, Action> {
     let (rest, ()) = bind_off_words(input)?;
     if let Ok((rest, (count, which))) = quietly((count_of_stitches, every_second_row))(rest) {
         let (rest, times) = cut(times).parse(rest)?;
-        let (rest, _) = maybe(manner)(rest)?;
+        let (rest, ()) = manners(rest)?;
         let amount = BindOff::StartOfNext { count, rows: times.count, which };
         return Ok((rest, Action::BindOff { amount }));
     }
     if let Ok((rest, count)) = quietly(terminated(count_of_stitches, at_start))(rest) {
         let (rest, rows) = cut(so_many_rows).parse(rest)?;
-        let (rest, _) = maybe(manner)(rest)?;
+        let (rest, ()) = manners(rest)?;
         let amount = BindOff::StartOfNext { count, rows, which: EdgeRows::Next };
         return Ok((rest, Action::BindOff { amount }));
     }
@@ -184,7 +189,7 @@ fn bind_off_all(input: Text<'_>) -> Parsed<'_, Option<Counts>> {
         Ok((rest, count))
     };
     let uncounted = value(None, phrase("the? remaining? sts|st|stitches|stitch?"));
-    terminated(alt((counted, uncounted)), opt(manner)).parse(input)
+    terminated(alt((counted, uncounted)), manners).parse(input)
 }
 
 /// ```text

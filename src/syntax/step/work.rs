@@ -33,8 +33,9 @@ pub(super) fn work_flat(input: Text<'_>) -> Parsed<'_, Action> {
 /// the extent after it.
 ///
 /// ```text
-/// work = [ work-words [ "in" ] ] known-fabric [ edges ] [ extent | length ]
+/// work = [ work-words [ "even" | "straight" ] [ "in" ] ] known-fabric [ edges ] [ extent | length ]
 ///      | ( work-words | "knit" ) count ridges
+///      | as-it-comes [ extent ]
 ///      | ( work-words | "knit" ) as-set [ extent ]
 ///      | work-words [ [ "the" ] "next" ] count rows [ as-set | [ "in" | "of" ] known-fabric | ( "in" | "of" ) fabric ]
 ///      | work-words "in" name [ edges ] [ extent ] | name [ edges ] extent
@@ -42,8 +43,15 @@ pub(super) fn work_flat(input: Text<'_>) -> Parsed<'_, Action> {
 ///      | "knit" "every" row-word [ extent ]
 /// ```
 pub(super) fn work(input: Text<'_>) -> Parsed<'_, Action> {
-    let kinds =
-        alt((every_row, knit_ridges, work_fabric, work_even, work_length_in, work_count_of_rows));
+    let kinds = alt((
+        every_row,
+        knit_ridges,
+        as_it_comes,
+        work_fabric,
+        work_even,
+        work_length_in,
+        work_count_of_rows,
+    ));
     terminated(kinds, action_end).parse(input)
 }
 
@@ -89,7 +97,10 @@ fn work_words(input: Text<'_>) -> Parsed<'_, ()> {
 
 fn work_fabric(input: Text<'_>) -> Parsed<'_, Action> {
     let (rest, _) = maybe((
-        alt((work_words, terminated(phrase("knit"), phrase("in")))),
+        alt((
+            terminated(work_words, opt(phrase("even|straight"))),
+            terminated(phrase("knit"), phrase("in")),
+        )),
         opt(phrase("in")),
     ))(input)?;
     let (rest, fabric) = with_edges(quietly(known_fabric))(rest)?;
@@ -107,6 +118,28 @@ fn work_even(input: Text<'_>) -> Parsed<'_, Action> {
     if follows(rest, row_end) {
         return rest.trimmed().fail(Expected::Thing("how far"));
     }
+    let (rest, extent) = extent_if_any(rest)?;
+    Ok((rest, Action::Work { fabric: None, extent }))
+}
+
+/// Every stitch as the row below shows it: the fabric in work goes on.
+///
+/// ```text
+/// as-it-comes = ( "knit" | "k" ) [ "the" | "all" ] ( "knits" | "knit" stitches )
+///               "and" ( "purl" | "p" ) [ "the" | "all" ] ( "purls" | "purl" stitches ) [ as-seen ]
+///             | "work" [ "all" | "the" ] stitches as-seen
+/// as-seen = "as" "they" ( "appear" | "come" | "face" "you" )
+/// ```
+fn as_it_comes(input: Text<'_>) -> Parsed<'_, Action> {
+    let seen = || alt((phrase("as they appear|come"), phrase("as they face you")));
+    let knits = alt((
+        phrase("knit|k the|all? knits and purl|p the|all? purls"),
+        phrase("knit|k the|all? knit|k sts|stitches and purl|p the|all? purl|p sts|stitches"),
+    ));
+    let (rest, ()) = quietly(alt((
+        value((), (knits, opt(seen()))),
+        value((), (phrase("work all|the? sts|stitches"), seen())),
+    )))(input)?;
     let (rest, extent) = extent_if_any(rest)?;
     Ok((rest, Action::Work { fabric: None, extent }))
 }
@@ -162,7 +195,7 @@ fn edges(input: Text<'_>) -> Parsed<'_, Edges> {
 /// extent = "for" [ "another" ] ( length | count rows | count ridges ) [ "more" | "altogether" ]
 ///        | "until" length from
 ///        | "until" ( [ "the" ] ( "piece" | "work" ) | "it" ) ( "measures" | "is" ) length [ from ]
-///        | "until" name ( "measures" | "measure" | "is" ) length
+///        | "until" name ( "measures" | "measure" | "is" ) length [ from ]
 ///        | times | count rows | count ridges
 /// ```
 fn extent(input: Text<'_>) -> Parsed<'_, Extent> {
@@ -225,10 +258,7 @@ fn until_measures(input: Text<'_>) -> Parsed<'_, Extent> {
     let (rest, ()) = phrase("measures|measure|is")(rest)?;
     let (rest, length) = cut(lengths_here).parse(rest)?;
     // `until piece measures 13 cm from brim`
-    let (rest, stated) = match &measured.value {
-        From::CastOn => opt(from).parse(rest)?,
-        From::Named(_) => (rest, None),
-    };
+    let (rest, stated) = opt(from).parse(rest)?;
     let from = stated.unwrap_or(measured);
     Ok((rest, Extent::Until { length, from }))
 }

@@ -14,7 +14,9 @@ use nom::combinator::{cut, opt, value};
 use self::repeats::{
     closing_stitches, ending, group, in_all, in_one, open_star, star, star_length,
 };
-pub(super) use self::said::{as_set, bind_off_words, cast_on_words, join_yarn, manners, on_hold};
+pub(super) use self::said::{
+    as_set, aside, asides, bind_off_words, cast_on_words, join_yarn, manners, on_hold,
+};
 use self::said::{bind_off, cast_on_more, hold_some, in_pattern, marker_item, turn, wrap};
 use super::abbreviation::{Named, own_name, stitch_name};
 use super::color;

@@ -7,7 +7,7 @@ use nom::sequence::preceded;
 
 use crate::diag::{Code, Finding};
 use crate::source::{Span, Spanned};
-use crate::syntax::error::found;
+use crate::syntax::error::{Failure, found};
 use crate::syntax::how_far::{marker_name, row_end, to_end};
 use crate::syntax::terminals::{
     Parsed, Text, count, count_of_stitches, follows, labelled, maybe, name, phrase, quietly, sign,
@@ -36,35 +36,51 @@ pub(in crate::syntax) fn bind_off_words(input: Text<'_>) -> Parsed<'_, ()> {
     alt((phrase("bind off"), phrase("cast off"), phrase("bo|bind-off|cast-off"))).parse(input)
 }
 
-/// How stitches are cast on or bound off, which changes no count.
+/// How stitches are bound off, which changes no count.
 ///
 /// ```text
-/// manner = "in" ( "pattern" | "patt" | "rib" ) | [ "," ] aside
-/// aside = "loosely" | "firmly" | "knitwise" | "purlwise"
-///       | ( "using" | "with" ) [ "a" | "the" ] word { word } ( bind-off-words | cast-on-words | "method" )
-///       | "leaving" "a" [ "long" ] "tail" [ "for" word { word } ]
+/// manner = "in" ( "pattern" | "patt" | "rib" ) | aside
 /// ```
-fn manner(input: Text<'_>) -> Parsed<'_, ()> {
-    let named = value(
-        (),
-        (
-            phrase("using|with a|an|the?"),
-            name(&["bind", "bind-off", "cast", "cast-on", "cast-off", "method"]),
-            alt((bind_off_words, cast_on_words, phrase("method"))),
-        ),
-    );
-    let tail = value((), (phrase("leaving a long? tail"), opt((phrase("for"), name(&[])))));
-    let aside = alt((phrase("loosely|firmly|knitwise|purlwise|kwise|pwise"), named, tail));
-    alt((phrase("in pattern|patt|rib|ribbing"), preceded(opt(sign(',')), aside))).parse(input)
+pub(in crate::syntax) fn manners(input: Text<'_>) -> Parsed<'_, ()> {
+    all_of(alt((phrase("in pattern|patt|rib|ribbing"), aside)))(input)
 }
 
-/// All that is said of how it is done.
-pub(in crate::syntax) fn manners(input: Text<'_>) -> Parsed<'_, ()> {
-    let mut rest = input;
-    while let (after, Some(())) = maybe(quietly(manner))(rest)? {
-        rest = after;
+/// How stitches are cast on.
+pub(in crate::syntax) fn asides(input: Text<'_>) -> Parsed<'_, ()> {
+    all_of(aside)(input)
+}
+
+/// ```text
+/// aside = [ "," ] ( "loosely" | "firmly" | "knitwise" | "purlwise"
+///       | "using" [ "a" | "the" ] word { word } ( bind-off-words | cast-on-words | "method" )
+///       | "leaving" "a" [ "long" ] "tail" [ "for" ( "sewing" | "seaming" | "grafting" ) ] )
+/// ```
+pub(in crate::syntax) fn aside(input: Text<'_>) -> Parsed<'_, ()> {
+    let named = (
+        phrase("using a|an|the?"),
+        name(&["bind", "bind-off", "cast", "cast-on", "cast-off", "bo", "co", "method"]),
+        alt((bind_off_words, cast_on_words, phrase("method"))),
+    );
+    let tail = (phrase("leaving a long? tail"), opt(phrase("for sewing|seaming|grafting")));
+    let aside = alt((
+        phrase("loosely|firmly|knitwise|purlwise|kwise|pwise"),
+        value((), named),
+        value((), tail),
+    ));
+    preceded(opt(sign(',')), aside).parse(input)
+}
+
+/// One after another, as long as there are some.
+fn all_of<'a>(
+    mut one: impl Parser<Text<'a>, Output = (), Error = Failure>,
+) -> impl FnMut(Text<'a>) -> Parsed<'a, ()> {
+    move |input| {
+        let mut rest = input;
+        while let (after, Some(())) = maybe(quietly(|input| one.parse(input)))(rest)? {
+            rest = after;
+        }
+        Ok((rest, ()))
     }
-    Ok((rest, ()))
 }
 
 /// ```text

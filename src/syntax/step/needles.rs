@@ -9,7 +9,7 @@ use super::rows::committed_row;
 use super::tail::ending;
 use super::{action_end, name_separator};
 use crate::syntax::color::in_declared_color;
-use crate::syntax::row::{bind_off_words, cast_on_words, item, manners, on_hold};
+use crate::syntax::row::{aside, asides, bind_off_words, cast_on_words, item, manners, on_hold};
 use crate::syntax::terminals::{
     Parsed, Text, count, count_of_stitches, follows, labelled, maybe, name, number, phrase,
     quietly, rows_word, side, sign, stitches_word, times, unwritten,
@@ -18,7 +18,7 @@ use crate::syntax::tree::{Action, BindOff, CastOnPlace, CloseWith, Counts, EdgeR
 
 /// ```text
 /// cast-on = cast-on-words count [ stitches ]
-///           ( [ "in" name ] [ cast-on-place ] | cast-on-place "in" name ) { manner }
+///           ( [ "in" name ] [ cast-on-place ] | cast-on-place "in" name ) { aside }
 /// ```
 pub(super) fn cast_on(input: Text<'_>) -> Parsed<'_, Action> {
     let (rest, ()) = cast_on_words(input)?;
@@ -26,20 +26,19 @@ pub(super) fn cast_on(input: Text<'_>) -> Parsed<'_, Action> {
     if a_row_goes_on(input) {
         return committed_row(input);
     }
-    let (rest, ()) = manners(rest)?;
+    let (rest, ()) = asides(rest)?;
     let (rest, before) = opt(cast_on_place).parse(rest)?;
     let (rest, gauge) = if in_declared_color(rest) {
         (rest, None)
     } else {
-        const STOPS: [&str; 8] =
-            ["at", "over", "across", "above", "using", "with", "loosely", "firmly"];
-        opt(preceded(phrase("in"), cut(name(&STOPS)))).parse(rest)?
+        let gauge = name(&["at", "over", "across", "above", "using", "loosely", "firmly"]);
+        opt(preceded(phrase("in"), cut(gauge))).parse(rest)?
     };
     let (rest, place) = match before {
         Some(place) => (rest, Some(place)),
         None => opt(cast_on_place).parse(rest)?,
     };
-    let (rest, ()) = manners(rest)?;
+    let (rest, ()) = asides(rest)?;
     let place = place.unwrap_or(CastOnPlace::Here);
     Ok((rest, Action::CastOn { count, gauge, place }))
 }
@@ -48,7 +47,8 @@ pub(super) fn cast_on(input: Text<'_>) -> Parsed<'_, Action> {
 fn a_row_goes_on(input: Text<'_>) -> bool {
     match quietly(item)(input) {
         Ok((rest, _)) => {
-            follows(rest, alt((sign(','), phrase("and|then")))) && !follows(rest, ending)
+            follows(rest, alt((sign(','), phrase("and|then"))))
+                && !follows(rest, alt((value((), ending), aside)))
         }
         Err(_) => false,
     }

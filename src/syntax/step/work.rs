@@ -133,12 +133,16 @@ fn work_even(input: Text<'_>) -> Parsed<'_, Action> {
 fn as_it_comes(input: Text<'_>) -> Parsed<'_, Action> {
     let seen = || alt((phrase("as they appear|come"), phrase("as they face you")));
     let knits = alt((
-        phrase("knit|k the|all? knits and purl|p the|all? purls"),
-        phrase("knit|k the|all? knit|k sts|stitches and purl|p the|all? purl|p sts|stitches"),
+        phrase("knit|k the|all? knits"),
+        phrase("knit|k the|all? knit|k sts|st|stitches|stitch"),
+    ));
+    let purls = alt((
+        phrase("and purl|p the|all? purls"),
+        phrase("and purl|p the|all? purl|p sts|st|stitches|stitch"),
     ));
     let (rest, ()) = quietly(alt((
-        value((), (knits, opt(seen()))),
-        value((), (phrase("work all|the? sts|stitches"), seen())),
+        value((), (knits, purls, opt(seen()))),
+        value((), (phrase("work all|the? sts|st|stitches|stitch"), seen())),
     )))(input)?;
     let (rest, extent) = extent_if_any(rest)?;
     Ok((rest, Action::Work { fabric: None, extent }))

@@ -142,7 +142,7 @@ impl Piece {
     /// A schedule of right-side rows, or of every second round.
     fn shape(&mut self, choice: usize) {
         self.to_the_right_side();
-        let (up, times) = (choice % 2 == 0, 1 + choice / 2 % 3);
+        let (up, times) = (choice.is_multiple_of(2), 1 + choice / 2 % 3);
         let counts = self.stretches();
         let last = counts.len() - 1;
         let (place, sides): (&str, Vec<usize>) = match choice / 6 % 4 {
@@ -179,7 +179,7 @@ impl Piece {
         };
         if choice % 3 == 2 {
             // A repeat goes to the marker itself, over an even stretch.
-            if counts.iter().take(last).any(|n| n % 2 == 1) {
+            if counts.iter().take(last).any(|n| !n.is_multiple_of(2)) {
                 return;
             }
             self.row(&format!("{}k to end", "*k1, p1; rep from * to marker, sm, ".repeat(last)));

@@ -93,7 +93,7 @@ impl Piece {
     }
 
     /// Works one row where the next is a wrong-side one.
-    fn to_the_right_side(&mut self) {
+    fn reach_right_side(&mut self) {
         if !self.right_side {
             self.row("purl");
         }
@@ -141,7 +141,7 @@ impl Piece {
 
     /// A schedule of right-side rows, or of every second round.
     fn shape(&mut self, choice: usize) {
-        self.to_the_right_side();
+        self.reach_right_side();
         let (up, times) = (choice.is_multiple_of(2), 1 + choice / 2 % 3);
         let counts = self.stretches();
         let last = counts.len() - 1;

@@ -166,7 +166,8 @@ impl Reader<'_> {
             Action::BindOff { amount: BindOff::All(counts) } => {
                 counts.iter().for_each(|counts| self.count(Noun::Stitches, counts));
             }
-            Action::BindOff { amount: BindOff::StartOfNext { count, rows, which } } => {
+            Action::ShortRows { count, rows, which }
+            | Action::BindOff { amount: BindOff::StartOfNext { count, rows, which } } => {
                 self.count(Noun::Stitches, count);
                 let noun = match which {
                     EdgeRows::Next => Noun::Rows,

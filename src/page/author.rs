@@ -336,7 +336,8 @@ fn main_count(step: &Step) -> Option<&Counts> {
         Action::Even { amount: Amount::To(count) | Amount::By(count), .. } => Some(count),
         Action::Shape { schedule, .. } | Action::Wedges { schedule, .. } => schedule.until.as_ref(),
         Action::BindOff { amount: BindOff::All(count) } => count.as_ref(),
-        Action::BindOff { amount: BindOff::StartOfNext { count, .. } } => Some(count),
+        Action::BindOff { amount: BindOff::StartOfNext { count, .. } }
+        | Action::ShortRows { count, .. } => Some(count),
         Action::PickUp { amount: PickUp::Count(count), .. } => Some(count),
         _ => None,
     }

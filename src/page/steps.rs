@@ -13,8 +13,8 @@ use crate::plan::merge::{Merged, Running};
 use crate::source::Span;
 use crate::standards::NeedleSize;
 use crate::syntax::tree::{
-    Action, Amount, BindOff, CastOnPlace, Extent, FabricKind, Item, ItemKind, Mark, PickUp,
-    Schedule, Setting, Side, Step,
+    Action, Amount, BindOff, CastOnPlace, Counts, EdgeRows, Extent, FabricKind, Item, ItemKind,
+    Mark, PickUp, Schedule, Setting, Side, Step,
 };
 use crate::work::{Trace, Visit};
 
@@ -80,6 +80,9 @@ impl<'a> Steps<'a> {
         }
         if let Action::Even { over: None, .. } = &step.action {
             line.below.extend(self.even(step, next));
+        }
+        if let Action::ShortRows { count, rows, which } = &step.action {
+            line.below.extend(self.turns((count, rows, *which)));
         }
         if let Action::TurnHeel { .. } = &step.action {
             line.below.extend(self.heel(step));
@@ -312,6 +315,36 @@ impl<'a> Steps<'a> {
         })
     }
 
+    /// The stitches that are left unworked at each turn of an edge, from the first.
+    fn turns(&self, (count, rows, which): (&Counts, &Counts, EdgeRows)) -> Option<Block> {
+        let each: Vec<(usize, facts::Turns)> = (0..self.traces().len())
+            .filter_map(|size| {
+                let value = |counts: &Counts| counts.given.get(SizeId(size)).copied();
+                Some((size, facts::turns(value(count)?, value(rows)?, which)))
+            })
+            .collect();
+        let most = each.iter().map(|(_, turns)| turns.left.len()).max()?;
+        let mut words: Words = Vec::new();
+        for turn in 0..most {
+            words.push(plain(match turn {
+                0 => "Turn with ",
+                _ if turn + 1 == most => " and ",
+                _ => ", ",
+            }));
+            let left = each.iter().map(|(size, turns)| {
+                (*size, turns.left.get(turn).map_or("-".to_owned(), u32::to_string))
+            });
+            words.push(Part::Number(Number::by_size(left.collect())));
+        }
+        words.push(plain(match which {
+            EdgeRows::Next => " sts left at each end; close the gaps when you next work across them.",
+            EdgeRows::EverySecond(_) => {
+                " sts left at that end, and work back; close the gaps when you next work across them."
+            }
+        }));
+        Some(Block::Steps(vec![StepLine { words, ..StepLine::default() }]))
+    }
+
     /// The rows of a heel that is turned.
     fn heel(&self, step: &Step) -> Option<Block> {
         let heels: Vec<heel::Sized> = self
@@ -474,6 +507,7 @@ fn says_its_count(step: &Step) -> bool {
         | Action::Reverse { .. }
         | Action::Hold { .. }
         | Action::TurnHeel { .. }
+        | Action::ShortRows { .. }
         | Action::Close(_)
         | Action::Say => true,
         Action::Shape { schedule, .. }

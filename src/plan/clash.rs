@@ -275,12 +275,20 @@ pub(crate) fn slope_kept(
         ),
     )
     .label("no fewer rows, and no more")
-    .note("a step that is written by itself is worked once at any gauge, and so is what is sewn to it")
-    .help(
+    .note(if slope.turned {
+        "a short row that is written by itself is worked once at any gauge, and turns where it did"
+    } else {
+        "a step that is written by itself is worked once at any gauge, and so is what is sewn to it"
+    })
+    .help(if slope.turned {
+        "write the rows as one instruction, which takes as many as its depth has: \
+         `leave 6 more sts unworked at the end of the next 6 rows`, or at one edge \
+         `leave 6 more sts unworked at the end of every RS row 3 times`"
+    } else {
         "write steps that follow one another as one instruction, which takes as many rows as its \
          depth has: `bind off 7 at the start of the next 4 rows`, or at one edge \
-         `bind off 7 at the start of every RS row 2 times`",
-    );
+         `bind off 7 at the start of every RS row 2 times`"
+    });
     Some(if size.is_empty() { finding } else { finding.sizes(vec![size.to_owned()]) })
 }
 

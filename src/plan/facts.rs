@@ -15,8 +15,8 @@ use crate::model::{GaugeId, Measures, Model};
 use crate::source::Span;
 use crate::syntax::front::Ease;
 use crate::syntax::tree::{
-    self, Action, CastOnPlace, Counts, Every, Expr, FabricKind, Item, ItemKind, Mark, Setting,
-    Side, Step,
+    self, Action, CastOnPlace, Counts, EdgeRows, Every, Expr, FabricKind, Item, ItemKind, Mark,
+    Setting, Side, Step,
 };
 use crate::work::{Trace, Visit};
 
@@ -376,6 +376,26 @@ pub fn even_row(visit: &Visit) -> Option<Spacing> {
         return None;
     }
     EvenChange { from, to, setting, method: IncreaseMethod::M1 }.spaced().ok()
+}
+
+/// More turns than any shoulder has.
+const MOST_TURNS: u32 = 200;
+
+/// Where short rows turn that leave more and more stitches.
+#[derive(Clone, PartialEq, Eq, Debug)]
+pub struct Turns {
+    /// Stitches left unworked at one edge, from its first turn to its last.
+    pub left: Vec<u32>,
+}
+
+/// The turns of one edge, of so many stitches each.
+#[must_use]
+pub fn turns(stitches: u32, rows: u32, which: EdgeRows) -> Turns {
+    let times = match which {
+        EdgeRows::Next => rows.div_ceil(2),
+        EdgeRows::EverySecond(_) => rows,
+    };
+    Turns { left: (1..=times.min(MOST_TURNS)).map(|turn| turn.saturating_mul(stitches)).collect() }
 }
 
 /// The rows that turn a heel in one size; `None` where its counts are not known.

@@ -5,7 +5,8 @@
 //! a straight line; a piece in the round lies flat, half as wide as it is
 //! round; stitches that wait are left where they are. Short rows, which
 //! lengthen a part of a row only, have no height here: no drawing that lies flat
-//! shows them, and [`Outline::short_rows`] tells of them.
+//! shows them, and [`Outline::short_rows`] tells of them. Those that slope the end of
+//! a piece are steps, as if they were bound off.
 //!
 //! Where a shaping happens on one edge only, the edge follows from the side of
 //! the row (a right-side row begins at the right edge), and a neck edge is the

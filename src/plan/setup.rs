@@ -28,7 +28,7 @@ pub(crate) use room::{Room, Start};
 pub use slopes::KeptSlope;
 
 use aims::Plateau;
-use slopes::Slopes;
+use slopes::{Slopes, Turned};
 
 /// A number of rows that no rewrite scales: a turning ridge, a plain row.
 const FEW_ROWS: u32 = 2;
@@ -232,6 +232,8 @@ pub(crate) struct Planner<'a, 'd> {
     shoulder: Vec<ShoulderStep>,
     /// Slopes that have other rows now.
     slopes: Slopes,
+    /// What short rows have left unworked at an edge, where nothing was shaped since.
+    turned: Option<Turned>,
     /// Live numbers of the row in work.
     live: Vec<Live>,
     /// Those of them that nothing is said of: the row leaves them what it leaves.
@@ -296,6 +298,7 @@ impl<'a, 'd> Planner<'a, 'd> {
             short_rows: Vec::new(),
             shoulder: Vec::new(),
             slopes: Slopes::default(),
+            turned: None,
             live: Vec::new(),
             open: Vec::new(),
             gauge: model.default_gauge(),

@@ -77,7 +77,8 @@ fn measured(step: &Step) -> Vec<Measured<'_>> {
             // It measures the length of the rows.
             Action::Work { .. } => continue,
             // It measures what is bound off, not what is left.
-            Action::BindOff { amount: BindOff::StartOfNext { count, .. } } => Some(count),
+            Action::BindOff { amount: BindOff::StartOfNext { count, .. } }
+            | Action::ShortRows { count, .. } => Some(count),
             _ => None,
         };
         all.push(Measured { expr, place: mark.span, counts, first: true });

@@ -76,6 +76,7 @@ const fn action(action: &Action) -> &'static str {
         Action::Even { .. } => "even",
         Action::Shape { .. } => "shape",
         Action::Wedges { .. } => "wedges",
+        Action::ShortRows { .. } => "short-rows",
         Action::TurnHeel { .. } => "turn-heel",
         Action::BindOff { .. } => "bind-off",
         Action::Hold { .. } => "hold",

@@ -148,6 +148,17 @@ pub fn action(action: &Action, setting: Setting) -> String {
         Action::Wedges { change, wedges, schedule: s } => {
             format!("{} in {} wedges {}", change_word(*change), count(wedges), schedule(s, setting))
         }
+        Action::ShortRows { count: n, rows, which } => {
+            let n = count(n);
+            let at = "more unworked at the end of";
+            match which {
+                EdgeRows::Next => format!("leave {n} {at} the {}", next_rows(rows, setting)),
+                EdgeRows::EverySecond(side) => {
+                    let (which, row) = (side.map_or("2nd", side_word), row(setting));
+                    format!("leave {n} {at} every {which} {row} {} times", count(rows))
+                }
+            }
+        }
         Action::BindOff { amount } => match amount {
             BindOff::All(None) => "bind off all".to_owned(),
             BindOff::All(Some(n)) => format!("bind off all {}", count(n)),

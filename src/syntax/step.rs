@@ -158,6 +158,7 @@ const OPENINGS: &[&str] = &[
     "decrease",
     "turn the heel",
     "bind off",
+    "leave",
     "hold",
     "take up",
     "pick up",
@@ -179,7 +180,7 @@ const OPENINGS: &[&str] = &[
 /// ```text
 /// action = together | note | row-step | stripes | reverse | part | close | say | cast-on | join
 ///        | work-flat | change-to | as-for | repeat-rows | turn-heel | even | wedges | shape
-///        | bind-off-step | hold | take-up | pick-up | work-rows | work
+///        | short-rows | bind-off-step | hold | take-up | pick-up | work-rows | work
 /// ```
 ///
 /// A row may have words of its own between its label and its stitches; they are given too.
@@ -193,6 +194,7 @@ fn action(input: Text<'_>) -> Parsed<'_, (Action, Option<Lead>)> {
         alt((quietly(parts::reverse), quietly(parts::part), needles::close, parts::say)),
         alt((needles::cast_on, needles::join, work::work_flat, needles::change_to)),
         alt((parts::as_for, rows::repeat_rows, shaping::turn_heel, shaping::changes)),
+        quietly(needles::short_rows),
         alt((needles::bind_off, needles::hold, needles::take_up, needles::pick_up)),
         alt((rows::work_rows, work::work, rows::bare_row, quietly(work::named_work))),
     ));

@@ -272,6 +272,16 @@ pub enum Action {
         /// How many are left.
         to: Counts,
     },
+    /// `leave 6 more unworked at the end of the next 6 rows`: short rows, each of which turns so
+    /// many stitches before the one that turned there last.
+    ShortRows {
+        /// How many more at each turn.
+        count: Counts,
+        /// In how many rows.
+        rows: Counts,
+        /// In which.
+        which: EdgeRows,
+    },
     /// `bind off 6 at the start of the next 2 rows`, `bind off all`
     BindOff {
         /// How many.

@@ -89,6 +89,10 @@ pub fn in_step<'d>(step: &'d Step, f: &mut impl FnMut(Number<'d>)) {
             f(Number::Counts(wedges));
             schedule(s, f);
         }
+        Action::ShortRows { count, rows, .. } => {
+            f(Number::Counts(count));
+            f(Number::Counts(rows));
+        }
         Action::TurnHeel { to } => f(Number::Counts(to)),
         Action::Stripes(stripes) => stripes.iter().for_each(|one| f(Number::Counts(&one.rows))),
         Action::BindOff { amount } => match amount {

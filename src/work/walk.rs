@@ -266,6 +266,9 @@ impl<'d, L: Ledger> Walk<'_, 'd, L> {
                 return self.wedges(state, step, *change, wedges, schedule).map(Some);
             }
             Action::TurnHeel { to } => self.turn_heel(state, step, to)?,
+            Action::ShortRows { count, rows, which } => {
+                self.short_rows(state, step, (count, rows, *which))?;
+            }
             Action::BindOff { amount } => self.bind_off(state, step, amount)?,
             Action::Hold { name } => {
                 self.hold(state, step, name.as_ref().map(|n| n.value.as_str()))?;

@@ -42,6 +42,7 @@ mod quick_commands;
 mod rows_by_chance;
 mod run;
 mod samples;
+mod short_rows;
 mod shoulders;
 mod solver;
 mod spaced_rows_are_worked;

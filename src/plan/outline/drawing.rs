@@ -43,7 +43,8 @@ pub(super) struct Drawing<'a, 'd> {
 impl<'d> Drawing<'_, 'd> {
     pub(super) fn finish(mut self) -> Option<Outline> {
         let top = self.out.slabs.iter().map(|slab| slab.top).max()?;
-        let (first, last) = (self.out.slabs.first()?, self.out.slabs.last()?);
+        let first = self.out.slabs.first()?;
+        let last = self.out.slabs.iter().max_by_key(|slab| slab.top)?;
         if !top.is_positive() || !(first.below.1 - first.below.0).is_positive() {
             return None;
         }
@@ -134,6 +135,14 @@ impl<'d> Drawing<'_, 'd> {
             Action::JoinRound | Action::WorkFlat | Action::TakeUp(_) | Action::PickUp { .. } => {
                 self.on_the_needle(visit);
                 self.tell(visit.height_after);
+            }
+            Action::ShortRows { count, rows, which } => {
+                let value = |counts: &Counts| counts.given.get(self.trace.size).copied();
+                let apart = if *which == EdgeRows::Next { 1 } else { 2 };
+                match value(count).zip(value(rows)).filter(|_| self.ends_soon()) {
+                    Some((stitches, rows)) => self.turns(visit, (stitches, rows), apart),
+                    None => self.out.short_rows = true,
+                }
             }
             Action::TurnHeel { .. } => {
                 self.widen(visit, None);
@@ -414,6 +423,46 @@ impl<'d> Drawing<'_, 'd> {
         }
         self.set(now);
         self.on_the_needle(visit);
+    }
+
+    /// Whether only a few plain rows, and what takes the stitches off, are still to come: short
+    /// rows before them slope an edge that ends there.
+    fn ends_soon(&self) -> bool {
+        let few = |visit: &&Visit| visit.rows_after - visit.rows_before <= 2;
+        let fewer = |visit: &&Visit| match (visit.before.known(), visit.after.known()) {
+            (Some(before), Some(after)) => after <= before,
+            _ => false,
+        };
+        self.visits.get(self.next..).unwrap_or(&[]).iter().all(|v| few(v) && fewer(v))
+    }
+
+    /// Short rows that each leave so many stitches more: a flight of steps. The rows after them
+    /// begin at the height of the edge.
+    fn turns(&mut self, visit: &Visit, (stitches, rows): (u32, u32), apart: u32) {
+        let gauge = visit.gauge.and_then(|g| self.model.gauges.get(g.0)?.gauge);
+        let height = gauge.and_then(|gauge| gauge.rows).map(|rows| rows.length(exact(1, 1)));
+        let width =
+            visit.gauge.and_then(|gauge| self.width_in(gauge, visit.setting, i64::from(stitches)));
+        let (Some(group), Some(height), Some(width)) = (self.group(visit), height, width) else {
+            return;
+        };
+        let outer = group.inner.map(Edge::other);
+        let first = side_before(visit).map(|side| self.begins(side).other());
+        let mut edge = first.or(outer).unwrap_or(Edge::Left);
+        let mut now = group;
+        let mut bottom = visit.height_before;
+        for _ in 0..rows {
+            now = now.wider_at(edge, -width);
+            let top = bottom + height * exact(i64::from(apart), 1);
+            if now.left >= now.right {
+                break;
+            }
+            self.slab(bottom, top, now, now, visit);
+            bottom = top;
+            if apart == 1 {
+                edge = edge.other();
+            }
+        }
     }
 
     /// Where a row of a side begins, as drawn: what is worked as in a mirror is turned at its end.

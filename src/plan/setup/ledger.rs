@@ -110,6 +110,9 @@ impl Ledger for Planner<'_, '_> {
                         measure: None,
                     });
                 }
+                if purpose != Use::CastOnMore && !matches!(step.action, Action::ShortRows { .. }) {
+                    self.as_turned(&value, literal, counts.span);
+                }
                 if purpose == Use::BindOff {
                     self.edge(counts, &value, measure.as_ref());
                 }
@@ -376,6 +379,7 @@ impl Ledger for Planner<'_, '_> {
         self.mirror();
         self.note_rows(visit, old, step);
         self.shoulder(visit, old, step);
+        self.turned(visit, old, step);
         self.piece = visit.piece;
         self.on_an_edge =
             matches!(step.action, Action::BindOff { amount: BindOff::StartOfNext { .. } });

@@ -1,20 +1,23 @@
-//! Slopes bound off step by step: shoulders, and the tops of caps.
+//! Slopes that go step by step: shoulders, bound off or turned in short rows, and tops of caps.
 //!
 //! Each step lies two rows above the last, so that their number alone makes a slope deep: at
 //! other rows there are as many as its depth comes to. What the author wrote one row at a time
 //! stays, and so does what is sewn to it; how deep the slope is then is told.
 
 use super::super::rates::shared;
-use super::super::set_in::is_sleeve;
 use super::super::system::{Aim, Weighted};
-use super::{FEW_ROWS, Planner, Reason, SettledRows, fixed, measure_of, tolerance};
+use super::{Planner, Reason, SettledRows, fixed, tolerance};
 use crate::measure::round::nearest;
-use crate::measure::{Exact, Linear, SizeId, exact};
+use crate::measure::{Exact, Linear, exact};
 use crate::model::{GaugeId, Model};
 use crate::source::Span;
 use crate::syntax::tree::{Action, BindOff, Counts, EdgeRows, Extent, Item, ItemKind, Side, Step};
+use crate::work::ledger::{Because, Need, Why};
 use crate::work::trace::{Trace, Visit};
+use read::{Found, read};
 use std::collections::BTreeMap;
+
+mod read;
 
 /// By how many steps a slope may be off its depth, so that its stitches come out even.
 const NEAR: (i64, i64) = (3, 4);
@@ -30,6 +33,8 @@ pub struct KeptSlope {
     pub was: u32,
     /// The rows it has now.
     pub now: u32,
+    /// Whether it is turned in short rows, and not bound off.
+    pub turned: bool,
 }
 
 /// Every slope of one size that has other rows now, by the places of its numbers.
@@ -47,6 +52,20 @@ pub(super) struct Slopes {
     /// with its steps now, and what they come to.
     sums: Vec<(Vec<(Span, u32)>, Exact)>,
     pub(super) kept: Vec<KeptSlope>,
+}
+
+/// Stitches that short rows have left unworked at one edge.
+#[derive(Clone, Debug)]
+pub(super) struct Turned {
+    /// All of them.
+    all: Linear,
+    /// How many they were.
+    was: i64,
+    /// Those of the last turn.
+    step: Linear,
+    step_was: i64,
+    /// Where they are written.
+    place: Span,
 }
 
 /// What a step is of its slope.
@@ -83,7 +102,18 @@ struct Slope<'d> {
     rows: Vec<(&'d Step, Vec<Span>)>,
     /// Whether what is bound off last of all is a step of it, of so many stitches.
     last: Option<i64>,
-    sleeve: bool,
+    kind: Kind,
+}
+
+/// What a slope is of.
+#[derive(Clone, Copy, PartialEq, Eq, Debug)]
+enum Kind {
+    /// Of a body: what is left after its last step is the neck.
+    Shoulder,
+    /// Of a sleeve: what is left is the top of the cap.
+    Cap,
+    /// Of short rows: what is left goes up by the last of them too.
+    ShortRows,
 }
 
 impl Slope<'_> {
@@ -91,10 +121,9 @@ impl Slope<'_> {
         self.clauses.iter().map(|clause| clause.times).sum()
     }
 
-    /// How many steps there are over those that it goes up: what is left of a body after the
-    /// last step is its neck, and of a sleeve the top of its cap.
+    /// How many steps there are over those that it goes up.
     fn over(&self) -> u32 {
-        u32::from(self.last.is_none() && !self.sleeve)
+        u32::from(self.last.is_none() && self.kind == Kind::Shoulder)
     }
 
     /// How often it goes up by two rows.
@@ -148,15 +177,22 @@ pub(super) fn slopes(
     old: &Trace,
     ratios: impl Fn(GaugeId) -> (Exact, Exact),
 ) -> Slopes {
-    let found = read(model, old);
+    let Found { slopes: found, written } = read(model, old);
     let mut out = Slopes::default();
-    let mut done: Vec<(u32, i64, bool)> = Vec::new();
+    for (place, gauge, rows) in written {
+        let exactly = exact(i64::from(rows), 1) * ratios(gauge).0;
+        let off = exact(i64::from(rows), 1) - exactly;
+        if off.max(-off) >= exact(2, 1) {
+            out.kept.push(KeptSlope { place, gauge, was: rows, now: rows, turned: true });
+        }
+    }
+    let mut done: Vec<(u32, i64, Kind)> = Vec::new();
     for slope in &found {
         let Some(first) = slope.clauses.first() else { continue };
         // Slopes that are sewn together go over as many rows.
         let key = |slope: &Slope<'_>| {
             let first = slope.clauses.first().map_or(0, |clause| clause.stitches);
-            (slope.rises(), first, slope.sleeve)
+            (slope.rises(), first, slope.kind)
         };
         let own = key(slope);
         let Some(gauge) = first.gauge.filter(|_| !done.contains(&own)) else { continue };
@@ -252,118 +288,25 @@ impl Slopes {
             && off.max(-off) >= exact(1, 1)
         {
             let rows = |steps: u32| steps.saturating_mul(2);
-            self.kept.push(KeptSlope { place, gauge, was: rows(slope.rises()), now: rows(now) });
+            let (was, now) = (rows(slope.rises()), rows(now));
+            let turned = slope.kind == Kind::ShortRows;
+            self.kept.push(KeptSlope { place, gauge, was, now, turned });
         }
     }
 }
 
-/// Every slope that was worked, each once.
-fn read<'d>(model: &Model<'d>, old: &Trace) -> Vec<Slope<'d>> {
-    let mut all: BTreeMap<Span, &'d Step> = BTreeMap::new();
-    model.each_step(&mut |_, step| {
-        all.insert(step.span, step);
-    });
-    let mut slopes: Vec<Slope<'d>> = Vec::new();
-    let mut so_far: Vec<Clause<'d>> = Vec::new();
-    let mut rows: Vec<(&'d Step, Vec<Span>)> = Vec::new();
-    let mut piece = None;
-    for visit in &old.visits {
-        if piece != Some(visit.piece) {
-            so_far.clear();
-            rows.clear();
-            piece = Some(visit.piece);
-        }
-        let Some(step) = all.get(&visit.step).copied() else { continue };
-        let ends = match &step.action {
-            Action::BindOff { amount: BindOff::StartOfNext { count, rows, which } } => {
-                match clause(step, (count, rows, *which), visit, old.size) {
-                    Some(clause) => so_far.push(clause),
-                    None => so_far.clear(),
-                }
-                continue;
-            }
-            Action::BindOff { amount: BindOff::All(_) } => visit.before.known(),
-            Action::Hold { .. } | Action::Close(_) => None,
-            Action::Row { .. } => {
-                rows.push((step, so_far.iter().map(|clause| clause.step.span).collect()));
-                continue;
-            }
-            Action::Say | Action::Part { .. } | Action::Reverse { .. } => {
-                continue;
-            }
-            Action::Work { extent: Extent::Rows(_), .. }
-                if visit.rows_after - visit.rows_before <= FEW_ROWS =>
-            {
-                continue;
-            }
-            _ => {
-                so_far.clear();
-                rows.clear();
-                continue;
-            }
-        };
-        let clauses = std::mem::take(&mut so_far);
-        let rows = std::mem::take(&mut rows);
-        let seen = |clause: &Clause<'_>| {
-            slopes.iter().flat_map(|s| &s.clauses).any(|c| c.step.span == clause.step.span)
-        };
-        if !clauses.iter().any(seen) {
-            let sleeve = is_sleeve(model, visit.piece);
-            slopes.extend(slope(clauses, ends).map(|slope| Slope { sleeve, rows, ..slope }));
-        }
+/// The number of a plain run of stitches.
+fn counted(item: &Item) -> Option<&Counts> {
+    match &item.kind {
+        ItemKind::Stitch { count: Some(count), .. } | ItemKind::Pattern(count) => Some(count),
+        _ => None,
     }
-    slopes
-}
-
-fn clause<'d>(
-    step: &'d Step,
-    (count, rows, which): (&'d Counts, &'d Counts, EdgeRows),
-    visit: &Visit,
-    size: SizeId,
-) -> Option<Clause<'d>> {
-    let stitches = i64::from(*count.given.get(size)?);
-    let own = *rows.given.get(size)?;
-    let (times, both) = match which {
-        EdgeRows::EverySecond(_) => (own, false),
-        EdgeRows::Next if own.is_multiple_of(2) => (own / 2, true),
-        EdgeRows::Next if own == 1 => (1, false),
-        EdgeRows::Next => return None,
-    };
-    let alone = which == EdgeRows::Next && !both;
-    let follows = !alone && !fixed(step) && measure_of(&step.marks).is_none();
-    let side = visit.side_before().filter(|_| !both);
-    Some(Clause { step, count, rows, stitches, times, follows, side, gauge: visit.gauge })
-}
-
-/// The slope that some clauses end with: steps that differ by a stitch at most, of one edge.
-fn slope(clauses: Vec<Clause<'_>>, last: Option<i64>) -> Option<Slope<'_>> {
-    let near = |a: i64, b: i64| a.abs_diff(b) <= 1;
-    let of_last = last.filter(|last| clauses.iter().any(|c| near(c.stitches, *last)));
-    let like = of_last.or(clauses.first().map(|clause| clause.stitches))?;
-    let ends = clauses.last().is_some_and(|clause| near(clause.stitches, like));
-    let side = clauses.iter().filter(|c| near(c.stitches, like)).find_map(|c| c.side);
-    let on_edge = |c: &Clause<'_>| c.side.is_none() || c.side == side;
-    let clauses: Vec<Clause<'_>> =
-        clauses.into_iter().filter(|c| near(c.stitches, like) && on_edge(c)).collect();
-    let all = || clauses.iter().map(|clause| clause.stitches).chain(of_last);
-    let even = all().max()? - all().min()? <= 1;
-    let slope = Slope { clauses, rows: Vec::new(), last: of_last, sleeve: false };
-    // A single step is no slope; one that others follow, of other widths, is a neck.
-    (even
-        && slope.rises() + slope.over() + u32::from(of_last.is_some()) >= 2
-        && (of_last.is_some() || ends))
-        .then_some(slope)
 }
 
 /// The live numbers at both ends of a row: beside the stitches it binds off for a neck.
 fn ends(row: &Step) -> Vec<Span> {
     let Action::Row { items, .. } = &row.action else { return Vec::new() };
-    let live = |item: &Item| match &item.kind {
-        ItemKind::Stitch { count: Some(count), .. } | ItemKind::Pattern(count) => {
-            count.live.then_some(count.span)
-        }
-        _ => None,
-    };
+    let live = |item: &Item| counted(item).filter(|count| count.live).map(|count| count.span);
     items
         .first()
         .into_iter()
@@ -408,6 +351,66 @@ impl Planner<'_, '_> {
         let all = self.new_gauge(gauge)?.stitches.count(width);
         let reason = Reason::Step { of: width, steps: share.now, was: share.was };
         Some((all / exact(i64::from(share.now), 1), reason))
+    }
+
+    /// Notes what short rows leave at an edge, and ties what then leaves the needle to it.
+    pub(super) fn turned(&mut self, visit: &Visit, old: Option<&Visit>, step: &Step) {
+        match &step.action {
+            Action::ShortRows { count, rows, which } => {
+                let own = old.and_then(|_| rows.given.get(self.from).copied());
+                let stitches = self.setup.unknowns.get(&count.span).copied();
+                let (Some(own), Some(stitches)) = (own, stitches.zip(self.literal(count).ok()))
+                else {
+                    self.turned = None;
+                    return;
+                };
+                let both = *which == EdgeRows::Next;
+                let now = self.setup.rows.get(&rows.span).map_or(own, |rows| rows.chosen);
+                let times = |rows: u32| i64::from(if both { rows.div_ceil(2) } else { rows });
+                let (unknown, old) = stitches;
+                let step = Linear::unknown(unknown);
+                let before = self.turned.take();
+                let (all, was) =
+                    before.map_or((Linear::default(), 0), |before| (before.all, before.was));
+                self.turned = Some(Turned {
+                    all: &all + &step.times(times(now)),
+                    was: was + old.saturating_mul(times(own)),
+                    step,
+                    step_was: old,
+                    place: count.span,
+                });
+            }
+            Action::BindOff { amount: BindOff::All(_) }
+            | Action::Hold { .. }
+            | Action::Close(_) => {
+                let had = old.and_then(|old| old.before.known());
+                self.as_turned(&visit.before, had, step.span);
+            }
+            Action::Row { .. } | Action::Say | Action::BindOff { .. } | Action::ChangeTo(_) => {}
+            Action::Work { extent: Extent::Rows(_), .. } => {}
+            _ => self.turned = None,
+        }
+    }
+
+    /// Ties a number to what short rows left, where it was as much, or a step more.
+    pub(super) fn as_turned(&mut self, count: &Linear, old: Option<i64>, place: Span) {
+        let Some((turned, old)) = self.turned.clone().zip(old) else { return };
+        if count.known().is_some() {
+            return;
+        }
+        let mut require = |need: Need| {
+            let because = Because::ShoulderSteps { one: turned.all.clone(), other: count.clone() };
+            self.require(need, Why { place: turned.place.to(place), because });
+        };
+        let more = count - &turned.all;
+        if old == turned.was {
+            require(Need::Zero(more));
+        } else if (old - turned.was).abs_diff(turned.step_was) <= 1 {
+            // The last step is not turned but worked.
+            let one = Linear::number(1);
+            require(Need::NotNegative(&(&more - &turned.step) + &one));
+            require(Need::NotNegative(&(&turned.step - &more) + &one));
+        }
     }
 
     /// Steps that together make up a width aim at it together.

@@ -339,6 +339,8 @@ fn stitches_action() -> BoxedStrategy<Action> {
         (1_u32..=9, 1_u32..=9).prop_map(|(stitches, rows)| PickUp::Ratio { stitches, rows });
     let edge_rows =
         prop_oneof![Just(EdgeRows::Next), option::of(some_side()).prop_map(EdgeRows::EverySecond)];
+    let short_rows = (counts(), counts(), edge_rows.clone())
+        .prop_map(|(count, rows, which)| Action::ShortRows { count, rows, which });
     let bind_off = prop_oneof![
         option::of(counts()).prop_map(BindOff::All),
         (counts(), counts(), edge_rows).prop_map(|(count, rows, which)| BindOff::StartOfNext {
@@ -351,6 +353,7 @@ fn stitches_action() -> BoxedStrategy<Action> {
         (counts(), option::of(name()), cast_on_place)
             .prop_map(|(count, gauge, place)| Action::CastOn { count, gauge, place }),
         bind_off.prop_map(|amount| Action::BindOff { amount }),
+        short_rows,
         option::of(name()).prop_map(|name| Action::Hold { name }),
         vec(name(), 1..=3).prop_map(Action::TakeUp),
         (prop_oneof![counts().prop_map(PickUp::Count), ratio], option::of(name()))

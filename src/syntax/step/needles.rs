@@ -175,9 +175,39 @@ fn every_second_row(input: Text<'_>) -> Parsed<'_, EdgeRows> {
         phrase("at the? neck|armhole|shoulder edge? on|of?"),
     ))
     .parse(input)?;
-    let (rest, ()) = phrase("every|each")(rest)?;
+    every_second(rest)
+}
+
+fn every_second(input: Text<'_>) -> Parsed<'_, EdgeRows> {
+    let (rest, ()) = phrase("every|each")(input)?;
     let which = alt((map(side, Some), value(None, phrase("other|alternate|alt|second|2nd"))));
     map(terminated(which, rows_word), EdgeRows::EverySecond).parse(rest)
+}
+
+/// ```text
+/// short-rows = [ "work" "short" "rows" [ "," | ":" ] ] ( "leave" | "leaving" ) count [ "more" ]
+///              [ stitches ] [ "more" ] "unworked" "at" [ "the" ] "end" "of"
+///              ( ( "every" | "each" ) ( side | "other" | "alternate" | "alt" | "second" | "2nd" ) rows times
+///              | [ "each" [ "of" ] ] [ "the" ] [ "next" ] so-many-rows )
+/// ```
+pub(super) fn short_rows(input: Text<'_>) -> Parsed<'_, Action> {
+    let (rest, _) = maybe((phrase("work short rows"), opt(alt((sign(','), sign(':'))))))(input)?;
+    let (rest, ()) = phrase("leave|leaving")(rest)?;
+    let (rest, count) = count(rest)?;
+    let (rest, _) = opt(phrase("more")).parse(rest)?;
+    let (rest, _) = opt(stitches_word).parse(rest)?;
+    let (rest, _) = opt(phrase("more")).parse(rest)?;
+    let (rest, ()) = phrase("unworked")(rest)?;
+    let (rest, ()) = cut(phrase("at the? end of")).parse(rest)?;
+    if let Ok((rest, which)) = quietly(every_second)(rest) {
+        let (rest, times) = cut(times).parse(rest)?;
+        return Ok((rest, Action::ShortRows { count, rows: times.count, which }));
+    }
+    let (rest, _) = maybe(phrase("each of?"))(rest)?;
+    let (rest, _) = maybe(phrase("the? next"))(rest)?;
+    let (rest, _) = maybe(phrase("the"))(rest)?;
+    let (rest, rows) = cut(so_many_rows).parse(rest)?;
+    Ok((rest, Action::ShortRows { count, rows, which: EdgeRows::Next }))
 }
 
 fn bind_off_all(input: Text<'_>) -> Parsed<'_, Option<Counts>> {

@@ -118,6 +118,41 @@ impl<'d, L: Ledger> Walk<'_, 'd, L> {
         Ok(())
     }
 
+    /// Short rows that leave more and more stitches at their ends. All of them stay on the needle,
+    /// and the edge of the piece grows by none of the rows.
+    pub(super) fn short_rows(
+        &mut self,
+        state: &mut State<'d>,
+        step: &Step,
+        (count, rows, which): (&Counts, &Counts, EdgeRows),
+    ) -> Result<(), Halt> {
+        self.something(state, step)?;
+        let n = self.ledger.number(count, Use::BindOff, step)?;
+        let place = rows.span;
+        let times = self.ledger.number(rows, Use::BindOffRows, step)?.known().ok_or(Halt::Lost)?;
+        let times = times.clamp(0, i64::from(MOST_ROWS));
+        if let EdgeRows::EverySecond(Some(said)) = which {
+            self.begins_on(state, said, place);
+        }
+        // One stitch at least is still worked in the last of them.
+        let has = state.needle.in_work();
+        let takes = &n.times(times) + &Linear::number(1);
+        let because = Because::Takes { takes: takes.clone(), has: has.clone() };
+        let why = Why { place: count.span, because };
+        self.ledger.need(Need::NotNegative(&has - &takes), &why)?;
+        // At one edge each turn is followed by a row back.
+        let each = if which == EdgeRows::Next { 1 } else { 2 };
+        let left = times * (times + 1) / 2;
+        let worked = &has.times(times * each) - &n.times(left * each);
+        let all = u32::try_from(times * each).unwrap_or(MOST_ROWS).min(MOST_ROWS);
+        self.count(state, &worked, all, &[]);
+        state.plain_rows(all);
+        if state.setting == Setting::Flat && all % 2 == 1 {
+            state.at.side = state.at.side.map(Side::other);
+        }
+        Ok(())
+    }
+
     /// Tells where a row that is said to be of one side is of the other. A piece that mirrors
     /// another is worked from the other side throughout.
     fn begins_on(&mut self, state: &State<'_>, said: Side, place: Span) {
@@ -290,7 +325,8 @@ impl<'d, L: Ledger> Walk<'_, 'd, L> {
         let one_edge = match &step.action {
             Action::BindOff {
                 amount: BindOff::StartOfNext { which: EdgeRows::EverySecond(_), .. },
-            } => true,
+            }
+            | Action::ShortRows { which: EdgeRows::EverySecond(_), .. } => true,
             Action::BindOff { amount: BindOff::StartOfNext { rows, .. } }
             | Action::CastOn {
                 place: CastOnPlace::StartOfNext(rows) | CastOnPlace::EndOfNext(rows),

@@ -106,13 +106,18 @@ impl Edge {
     #[must_use]
     pub fn length(&self, stitches: Density, rows: Density) -> Length {
         let mut micrometres = 0_u128;
-        let (mut across, mut up) = (0_u32, 0_u32);
+        let mut at = (0_u32, 0_u32);
+        // Mostly one line is as the last.
+        let mut last = ((0, 0), 0);
         let ends = std::iter::once((self.stitches().0, self.rows.0));
-        for (to_across, to_up) in self.corners().chain(ends) {
-            let dx = stitches.length(exact(i64::from(to_across - across), 1));
-            let dy = rows.length(exact(i64::from(to_up - up), 1));
-            micrometres += slant(dx, dy);
-            (across, up) = (to_across, to_up);
+        for to in self.corners().chain(ends) {
+            let line = (to.0 - at.0, to.1 - at.1);
+            if line != last.0 {
+                let length = |density: Density, n: u32| density.length(exact(i64::from(n), 1));
+                last = (line, slant(length(stitches, line.0), length(rows, line.1)));
+            }
+            micrometres += last.1;
+            at = to;
         }
         Length::new(exact(i64::try_from(micrometres).unwrap_or(i64::MAX), 1000), Unit::Mm)
     }

@@ -7,7 +7,7 @@
 use super::choose::{ChosenRate, SizePlan};
 use super::goal::Goal;
 use super::rates::{Shape, spread};
-use super::set_in::{Numbers, SetIn, read, set_in, tolerance};
+use super::set_in::{Numbers, SetIn, Walked, tolerance};
 use super::setup::Setup;
 use crate::measure::{Gauge, Length, Linear, SizeId};
 use crate::model::{GaugeId, Model};
@@ -52,6 +52,8 @@ pub(super) struct Caps<'a, 'd> {
     pub(super) goal: &'a Goal<'a>,
     pub(super) from: SizeId,
     pub(super) old: &'a Trace,
+    /// The caps of the pattern as it is.
+    pub(super) own: &'a [SetIn],
     pub(super) setup: &'a Setup,
     pub(super) worked: &'a Trace,
 }
@@ -61,7 +63,16 @@ struct Planned<'a, 'd> {
     caps: &'a Caps<'a, 'd>,
     plan: &'a SizePlan,
     values: &'a [i64],
-    slope: Option<(Span, Vec<ChosenRate>)>,
+    other: Option<OtherRows>,
+}
+
+/// A slope over other rows than it has.
+struct OtherRows {
+    step: Span,
+    /// How many it has, and how many others.
+    rows: (u32, u32),
+    schedule: Span,
+    rates: Vec<ChosenRate>,
 }
 
 impl Numbers for Planned<'_, '_> {
@@ -71,14 +82,24 @@ impl Numbers for Planned<'_, '_> {
     }
 
     fn rates(&self, schedule: &Schedule, visit: &Visit) -> Option<Vec<ChosenRate>> {
-        match &self.slope {
-            Some((span, rates)) if *span == schedule.span => return Some(rates.clone()),
+        match &self.other {
+            Some(other) if other.schedule == schedule.span => return Some(other.rates.clone()),
             _ => {}
         }
         self.plan.schedules.get(&schedule.span).cloned().or_else(|| {
             let wanted = self.stitches(visit.shapings.as_ref()?)?;
             Some(super::rates::written(schedule, self.caps.from, visit, wanted))
         })
+    }
+
+    fn rows(&self, visit: &Visit) -> Option<u32> {
+        let rows = visit.rows_after.checked_sub(visit.rows_before)?;
+        match &self.other {
+            Some(OtherRows { step, rows: (own, others), .. }) if *step == visit.step => {
+                (rows + others).checked_sub(*own)
+            }
+            _ => Some(rows),
+        }
     }
 
     fn stitches(&self, linear: &Linear) -> Option<i64> {
@@ -93,31 +114,33 @@ impl Numbers for Planned<'_, '_> {
 impl Caps<'_, '_> {
     /// Every cap of the plan, and for each whether other rows fit it better.
     pub(super) fn fitted(&self, plan: &SizePlan, values: &[i64]) -> Vec<FittedCap> {
-        let own = set_in(self.model, self.old);
         let wanted = |sleeve: usize| {
-            let cap = own.iter().find(|cap| cap.sleeve == sleeve);
+            let cap = self.own.iter().find(|cap| cap.sleeve == sleeve);
             // Of a draft nothing says how full the cap is to be: as long as the armhole.
             cap.map_or(Length::zero(), SetIn::fullness)
         };
-        let numbers = Planned { caps: self, plan, values, slope: None };
-        let caps = read(self.model, &self.worked.visits, &numbers).into_iter();
-        caps.filter_map(|set_in| {
-            let wanted = wanted(set_in.sleeve);
-            let sleeve = self.worked.visits.iter().rev().find(|v| v.piece == set_in.sleeve)?;
-            let gauge = numbers.gauge(sleeve.gauge?)?;
-            let tolerance = tolerance(gauge);
-            let better = self.better(plan, values, &set_in, (wanted, tolerance));
-            Some(FittedCap { set_in, wanted, tolerance, better })
-        })
-        .collect()
+        let numbers = Planned { caps: self, plan, values, other: None };
+        let walked = Walked::new(self.model, &self.worked.visits);
+        walked
+            .caps(&numbers)
+            .into_iter()
+            .filter_map(|set_in| {
+                let wanted = wanted(set_in.sleeve);
+                let sleeve = self.worked.visits.iter().rev().find(|v| v.piece == set_in.sleeve)?;
+                let gauge = numbers.gauge(sleeve.gauge?)?;
+                let tolerance = tolerance(gauge);
+                let better = self.better(&walked, &numbers, &set_in, (wanted, tolerance));
+                Some(FittedCap { set_in, wanted, tolerance, better })
+            })
+            .collect()
     }
 
     /// The rows of a cap's slope that bring it nearest to what is wanted, where
     /// they are not those it has.
     fn better(
         &self,
-        plan: &SizePlan,
-        values: &[i64],
+        walked: &Walked<'_, '_>,
+        &Planned { plan, values, .. }: &Planned<'_, '_>,
         now: &SetIn,
         (wanted, tolerance): (Length, Length),
     ) -> Option<(Span, u32)> {
@@ -141,9 +164,10 @@ impl Caps<'_, '_> {
             let rates =
                 spread(schedule, self.from, old, shapings, Some(other), Shape::Edge).ok()?;
             let words = rates.len();
-            let numbers = Planned { caps: self, plan, values, slope: Some((span, rates)) };
-            let length = self.with_rows(step, (rows, other), now.sleeve, &numbers)?;
-            Some(worth((length - now.armhole - wanted).abs(), words))
+            let other =
+                Some(OtherRows { step: step.span, rows: (rows, other), schedule: span, rates });
+            let cap = walked.cap(now.sleeve, &Planned { caps: self, plan, values, other })?;
+            Some(worth((cap.length - now.armhole - wanted).abs(), words))
         };
         let words = plan.schedules.get(&span).map_or(0, Vec::len);
         let mut best = (worth(off, words), rows);
@@ -163,22 +187,6 @@ impl Caps<'_, '_> {
             }
         }
         (best.1 != rows).then_some((span, best.1))
-    }
-
-    /// The edge of a cap with other rows in its slope.
-    fn with_rows(
-        &self,
-        step: &Step,
-        (rows, other): (u32, u32),
-        sleeve: usize,
-        numbers: &Planned<'_, '_>,
-    ) -> Option<Length> {
-        let mut visits = self.worked.visits.clone();
-        for visit in visits.iter_mut().filter(|v| v.step == step.span) {
-            visit.rows_after = (visit.rows_after + other).checked_sub(rows)?;
-        }
-        let caps = read(self.model, &visits, numbers);
-        caps.into_iter().find(|cap| cap.sleeve == sleeve).map(|cap| cap.cap)
     }
 
     /// The step and the schedule of this place.

@@ -149,6 +149,7 @@ pub(crate) fn choose(
     old: &Trace,
 ) -> Result<SizePlan, Impossible> {
     let from = goal.sizes.get(size).map_or(SizeId(0), |s| s.from);
+    let own = set_in::set_in(model, old);
     let mut hints: Vec<i64> = Vec::new();
     let mut room = Room::default();
     let mut solved: Option<System> = None;
@@ -183,7 +184,7 @@ pub(crate) fn choose(
         round += 1;
         if values == hints || round == MOST_ROUNDS {
             let mut plan = read_off(model, goal, size, (old, &worked), &setup, &values)?;
-            let caps = Caps { model, goal, from, old, setup: &setup, worked: &worked };
+            let caps = Caps { model, goal, from, old, own: &own, setup: &setup, worked: &worked };
             let sewn = caps.fitted(&plan, &values);
             let better = sewn.iter().filter_map(|cap| cap.better);
             let before = room.slopes.clone();

@@ -55,6 +55,10 @@ pub(crate) trait Numbers {
     fn count(&self, counts: &Counts) -> Option<u32>;
     /// The rates of a schedule.
     fn rates(&self, schedule: &Schedule, visit: &Visit) -> Option<Vec<ChosenRate>>;
+    /// The rows of a step.
+    fn rows(&self, visit: &Visit) -> Option<u32> {
+        visit.rows_after.checked_sub(visit.rows_before)
+    }
     /// A count of the walk.
     fn stitches(&self, linear: &Linear) -> Option<i64>;
     /// A gauge.
@@ -89,37 +93,61 @@ impl Numbers for Written<'_, '_> {
 /// Every cap of a pattern with its armhole, in the size of a trace.
 #[must_use]
 pub fn set_in(model: &Model<'_>, trace: &Trace) -> Vec<SetIn> {
-    read(model, &trace.visits, &Written { model, trace })
+    Walked::new(model, &trace.visits).caps(&Written { model, trace })
 }
 
-/// The same from the visits of any walk, with its numbers.
-pub(crate) fn read(model: &Model<'_>, visits: &[Visit], numbers: &impl Numbers) -> Vec<SetIn> {
-    let steps = steps(model);
-    let of = |piece: usize| -> Vec<(&Visit, &Step)> {
-        let own = visits.iter().filter(|visit| visit.piece == piece);
-        own.filter_map(|visit| Some((visit, *steps.get(&visit.step)?))).collect()
-    };
-    let (sleeves, others): (Vec<usize>, Vec<usize>) =
-        (0..model.pieces.len()).partition(|piece| is_sleeve(model, *piece));
-    let armhole = others.into_iter().find_map(|piece| {
-        let own = of(piece);
-        let last = own.iter().rposition(|(_, step)| measures_armhole(step))?;
-        Some((piece, drawn(own.get(..=last)?, numbers)?))
-    });
-    let Some((body, armhole)) = armhole else { return Vec::new() };
-    let caps = sleeves.into_iter().filter_map(|sleeve| {
-        let own = of(sleeve);
-        let (last, step) = own.last()?;
+/// A walk over a pattern, to read edges off with its numbers or with others.
+pub(crate) struct Walked<'a, 'd> {
+    model: &'a Model<'d>,
+    visits: &'a [Visit],
+    /// Every step by its place.
+    steps: BTreeMap<Span, &'d Step>,
+}
+
+impl<'a, 'd> Walked<'a, 'd> {
+    pub(crate) fn new(model: &'a Model<'d>, visits: &'a [Visit]) -> Self {
+        let mut steps = BTreeMap::new();
+        model.each_step(&mut |_, step| {
+            steps.insert(step.span, step);
+        });
+        Self { model, visits, steps }
+    }
+
+    /// Every cap with its armhole.
+    pub(crate) fn caps(&self, numbers: &impl Numbers) -> Vec<SetIn> {
+        let (sleeves, others): (Vec<usize>, Vec<usize>) =
+            (0..self.model.pieces.len()).partition(|piece| is_sleeve(self.model, *piece));
+        let armhole = others.into_iter().find_map(|piece| {
+            let own = self.worked(piece);
+            let last = own.iter().rposition(|(_, step)| measures_armhole(step))?;
+            Some((piece, drawn(own.get(..=last)?, numbers)?.length))
+        });
+        let Some((body, armhole)) = armhole else { return Vec::new() };
+        let caps = sleeves.into_iter().filter_map(|sleeve| {
+            let Drawn { length: cap, slope } = self.cap(sleeve, numbers)?;
+            Some(SetIn { sleeve, body, armhole, cap, slope })
+        });
+        caps.collect()
+    }
+
+    /// The edge of a cap, to the middle of its top.
+    pub(crate) fn cap(&self, sleeve: usize, numbers: &impl Numbers) -> Option<Drawn> {
+        let own = self.worked(sleeve);
+        let ((last, step), edge) = own.split_last()?;
         if !matches!(step.action, Action::BindOff { amount: BindOff::All(_) }) {
             return None;
         }
-        let cap = drawn(own.get(..own.len() - 1)?, numbers)?;
+        let cap = drawn(edge, numbers)?;
         let top = Exact::from_integer(i128::from(numbers.stitches(&last.before)?));
         let top = numbers.gauge(last.gauge?)?.stitches.length(top / exact(2, 1));
-        let (armhole, slope) = (armhole.length, cap.slope);
-        Some(SetIn { sleeve, body, armhole, cap: cap.length + top, slope })
-    });
-    caps.collect()
+        Some(Drawn { length: cap.length + top, ..cap })
+    }
+
+    /// What was worked of a piece.
+    fn worked(&self, piece: usize) -> Vec<(&Visit, &Step)> {
+        let own = self.visits.iter().filter(|visit| visit.piece == piece);
+        own.filter_map(|visit| Some((visit, *self.steps.get(&visit.step)?))).collect()
+    }
 }
 
 /// Whether a piece is called a sleeve.
@@ -135,8 +163,10 @@ pub(crate) fn measures_armhole(step: &Step) -> bool {
     own || step.steps.iter().any(measures_armhole)
 }
 
-struct Drawn {
-    length: Length,
+/// An edge, drawn.
+pub(crate) struct Drawn {
+    pub(crate) length: Length,
+    /// The step that shapes most of it, and its rows.
     slope: Option<(Span, u32)>,
 }
 
@@ -151,7 +181,7 @@ fn drawn(steps: &[(&Visit, &Step)], numbers: &impl Numbers) -> Option<Drawn> {
     let mut row = 0_u32;
     let mut slope: Option<(Span, u32)> = None;
     for (visit, step) in steps.get(first..)? {
-        let rows = visit.rows_after.checked_sub(visit.rows_before)?;
+        let rows = numbers.rows(visit)?;
         match &step.action {
             Action::BindOff { amount: BindOff::StartOfNext { count, .. } } => {
                 let stitches = Stitches(numbers.count(count)?);
@@ -185,15 +215,6 @@ fn drawn(steps: &[(&Visit, &Step)], numbers: &impl Numbers) -> Option<Drawn> {
     let gauge = numbers.gauge(steps.get(first)?.0.gauge?)?;
     let edge = Edge::new(edge, Rows(row))?;
     Some(Drawn { length: edge.length(gauge.stitches, gauge.rows?), slope })
-}
-
-/// Every step by its place.
-fn steps<'d>(model: &Model<'d>) -> BTreeMap<Span, &'d Step> {
-    let mut all = BTreeMap::new();
-    model.each_step(&mut |_, step| {
-        all.insert(step.span, step);
-    });
-    all
 }
 
 #[cfg(test)]

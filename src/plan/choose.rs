@@ -23,7 +23,7 @@ use crate::work::walk::walk;
 use std::collections::BTreeMap;
 
 /// Rows depend on how often a piece is shaped, and that on the counts: so many
-/// rounds settle it.
+/// rounds settle it, and mostly one or two.
 const MOST_ROUNDS: usize = 12;
 
 /// The numbers of one size.
@@ -182,7 +182,9 @@ pub(crate) fn choose(
             },
         };
         round += 1;
-        if values == hints || round == MOST_ROUNDS {
+        // Another round would go just as this one where its counts come out as it took them to be.
+        let settled = setup.guesses.iter().all(|(count, guess)| value(count, &values) == *guess);
+        if settled || round == MOST_ROUNDS {
             let mut plan = read_off(model, goal, size, (old, &worked), &setup, &values)?;
             let caps = Caps { model, goal, from, old, own: &own, setup: &setup, worked: &worked };
             let sewn = caps.fitted(&plan, &values);
@@ -191,6 +193,7 @@ pub(crate) fn choose(
             room.slopes.extend(better);
             room.slopes.extend(raglans(model, &setup, &sewn));
             if room.slopes == before || set_in_rounds == MOST_ROUNDS {
+                derive_all(goal, &setup, &values, &mut plan);
                 plan.moved = moved(model, old, &room);
                 // Of a cap it is told how it fits its armhole.
                 let cap = |place: Span| {
@@ -446,18 +449,22 @@ fn read_off(
     for (&place, rows) in &setup.rows {
         plan.numbers.insert(place, i64::from(rows.chosen));
     }
-    plan.rows = derive::rows(goal, setup);
-    plan.followers = derive::followers(setup, values);
     plan.lengths.clone_from(&setup.lengths);
     for (&step, (before, after)) in &setup.evens {
         plan.evens.insert(step, (value(before, values), value(after, values)));
     }
     let from = goal.sizes.get(size).map_or(SizeId(0), |s| s.from);
     schedules(model, from, traces, setup, values, &mut plan)?;
+    Ok(plan)
+}
+
+/// Says of the numbers of a plan where they come from.
+fn derive_all(goal: &Goal<'_>, setup: &Setup, values: &[i64], plan: &mut SizePlan) {
+    plan.rows = derive::rows(goal, setup);
+    plan.followers = derive::followers(setup, values);
     plan.derivations =
         setup.intents.iter().filter_map(|i| derivation(goal, setup, i, values)).collect();
     plan.bands = setup.bands.iter().map(|join| band(join, values)).collect();
-    Ok(plan)
 }
 
 fn band(join: &BandJoin, values: &[i64]) -> Band {
@@ -523,9 +530,11 @@ fn derivation(
 ) -> Option<Derivation> {
     let mut asked: Vec<Asked> = Vec::new();
     for (requirement, why) in setup.system.requirements.iter().zip(&setup.why) {
+        if !meet(&intent.of, requirement.linear()) {
+            continue;
+        }
         // A limit that is not reached moved nothing.
-        let slack = matches!(requirement, Requirement::NotNegative(l) if value(l, values) > 0);
-        if slack || !meet(&intent.of, requirement.linear()) {
+        if matches!(requirement, Requirement::NotNegative(l) if value(l, values) > 0) {
             continue;
         }
         let Some(words) = super::clash::asks(&why.because) else { continue };

@@ -134,6 +134,9 @@ pub(crate) struct Setup {
     pub(crate) adrift: Vec<Span>,
     /// A likely value of each unknown, before any is chosen.
     pub(crate) likely: Vec<i64>,
+    /// The counts that rows were reckoned from before they were chosen, and what they
+    /// were taken to be.
+    pub(crate) guesses: Vec<(Linear, i64)>,
     /// Bands and how they lie.
     pub(crate) bands: Vec<BandJoin>,
     /// Something wrong that the check of the old pattern could not see.
@@ -286,6 +289,7 @@ impl<'a, 'd> Planner<'a, 'd> {
                 intents: Vec::new(),
                 adrift: Vec::new(),
                 likely: Vec::new(),
+                guesses: Vec::new(),
                 bands: Vec::new(),
                 wrong: Vec::new(),
             },

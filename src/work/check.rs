@@ -188,7 +188,7 @@ impl Ledger for Checker<'_, '_> {
         self.each_repeat = change;
     }
 
-    fn guess(&self, amount: &Linear) -> i64 {
+    fn guess(&mut self, amount: &Linear) -> i64 {
         amount.known().unwrap_or(0)
     }
 

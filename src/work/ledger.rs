@@ -181,7 +181,7 @@ pub(crate) trait Ledger {
     fn each_repeat(&mut self, _change: i64) {}
 
     /// A likely value of a count not chosen yet, for reckoning rows.
-    fn guess(&self, amount: &Linear) -> i64;
+    fn guess(&mut self, amount: &Linear) -> i64;
 
     /// A step has been worked.
     fn visited(&mut self, _: &Visit, _: &Step) {}

@@ -4,7 +4,7 @@ use super::aims::Plateau;
 use super::rows::least_interval;
 use super::{FEW_ROWS, Planner, SettledRows, fixed, measure_of};
 use crate::measure::round::{Multiple, Toward, to_multiple};
-use crate::measure::{Density, Exact, Given, Length, Linear, exact};
+use crate::measure::{Density, Exact, Given, Length, Linear, Unknown, exact};
 use crate::model::GaugeId;
 use crate::source::Span;
 use crate::syntax::tree::{
@@ -369,8 +369,13 @@ impl Ledger for Planner<'_, '_> {
         Ok(times)
     }
 
-    fn guess(&self, amount: &Linear) -> i64 {
-        amount.value(|u| self.hints.get(u.0).or(self.setup.likely.get(u.0)).copied().unwrap_or(0))
+    fn guess(&mut self, amount: &Linear) -> i64 {
+        let value = |u: Unknown| self.hints.get(u.0).or(self.setup.likely.get(u.0)).copied();
+        let guess = amount.value(|u| value(u).unwrap_or(0));
+        if amount.known().is_none() {
+            self.setup.guesses.push((amount.clone(), guess));
+        }
+        guess
     }
 
     fn visited(&mut self, visit: &Visit, step: &Step) {

@@ -367,7 +367,9 @@ impl Frame {
             }
             for &(variable, factor) in &self.equations[e].terms {
                 let old = spans[variable];
-                if old.is_single() {
+                // Whatever it is, the others can make up for it.
+                let makes = i128::from(factor.unsigned_abs()) * i128::from(old.width());
+                if makes <= high && makes <= -low {
                     continue;
                 }
                 let Some(new) = self.rounded(variable, remaining(old, factor, low, high)) else {

@@ -26,13 +26,15 @@ const LISTED: u64 = 1 << 18;
 /// The best values of the unknowns; nothing if nothing holds.
 pub(super) fn optimum(system: &System, steps: &mut Steps) -> Result<Option<Best>, Spent> {
     let Some(frame) = Frame::new(system)? else { return Ok(None) };
-    let mut search = Search { frame, steps };
-    let Some(hard) = search.frame.hard() else { return Ok(None) };
-    let mut level = search.frame.least_level(&hard);
+    let Some(hard) = frame.hard() else { return Ok(None) };
+    let mut level = frame.least_level(&hard);
+    let mut search = Search { frame, hard, steps };
     let mut tries = 0;
     loop {
         // Nothing holds below this level.
-        if let Some(spans) = search.within(level)?
+        let spans = search.within(level)?;
+        let looks_open = spans.is_some();
+        if let Some(spans) = spans
             && let Some(best) = search.finish(&spans)?
         {
             return Ok(Some(best));
@@ -41,8 +43,11 @@ pub(super) fn optimum(system: &System, steps: &mut Steps) -> Result<Option<Best>
         if tries == 2 && !super::clash::is_possible(system, search.steps)? {
             return Ok(None);
         }
-        let next =
-            if tries < 4 { search.next_floor(level)? } else { search.lowest_level(level)? };
+        let next = if tries < 4 {
+            search.next_floor(level, looks_open)?
+        } else {
+            search.lowest_level(level, looks_open)?
+        };
         let Some(next) = next else { return Ok(None) };
         level = next;
     }
@@ -58,7 +63,18 @@ pub(super) struct Best {
 
 struct Search<'a> {
     frame: Frame,
+    /// What each variable may be at any level.
+    hard: Vec<Span>,
     steps: &'a mut Steps,
+}
+
+/// A level at which looking at one variable at a time finds nothing wrong.
+struct Open {
+    /// A level below it at which nothing holds.
+    below: Fraction,
+    level: Fraction,
+    /// What each variable may be there.
+    spans: Vec<Span>,
 }
 
 /// What the tables found within some spans.
@@ -73,22 +89,44 @@ struct Found<C> {
 impl Search<'_> {
     /// The spans at a level, in coordinates in which errors hold what they hang on.
     fn within(&mut self, level: Fraction) -> Result<Option<Vec<Span>>, Spent> {
+        match self.frame.within(&self.hard, level)? {
+            Some(spans) => self.untangled(spans, level),
+            None => Ok(None),
+        }
+    }
+
+    /// The same from the spans at a level in the coordinates there are.
+    fn untangled(
+        &mut self,
+        mut spans: Vec<Span>,
+        level: Fraction,
+    ) -> Result<Option<Vec<Span>>, Spent> {
         loop {
             self.steps.take(1)?;
-            let Some(hard) = self.frame.hard() else { return Ok(None) };
-            let Some(spans) = self.frame.within(&hard, level)? else { return Ok(None) };
             if !self.frame.untangle(&spans)? {
                 return Ok(Some(spans));
             }
+            // There are more variables now.
+            let Some(hard) = self.frame.hard() else { return Ok(None) };
+            self.hard = hard;
+            let Some(within) = self.frame.within(&self.hard, level)? else { return Ok(None) };
+            spans = within;
         }
     }
 
     /// A level above `low`, at which nothing holds, and below which nothing
-    /// holds either. Nothing if there is none.
-    fn next_floor(&mut self, mut low: Fraction) -> Result<Option<Fraction>, Spent> {
+    /// holds either. Nothing if there is none. `looks_open` says whether looking at one
+    /// variable at a time finds nothing wrong at `low`.
+    fn next_floor(
+        &mut self,
+        mut low: Fraction,
+        mut looks_open: bool,
+    ) -> Result<Option<Fraction>, Spent> {
         loop {
-            let Some((below, high)) = self.first_open_level(low)? else { return Ok(None) };
-            if let Some(spans) = self.within(high)?
+            let Some(Open { below, level: high, spans }) = self.first_open(low, looks_open)? else {
+                return Ok(None);
+            };
+            if let Some(spans) = self.untangled(spans, high)?
                 && let Some(floor) = self.floor(&spans)?
             {
                 // No error lies between `below` and this one.
@@ -96,21 +134,27 @@ impl Search<'_> {
                     return Ok(Some(floor.max(next)));
                 }
             }
-            low = high;
+            (low, looks_open) = (high, true);
         }
     }
 
     /// The lowest level at which everything holds, which is above `low`; nothing
     /// if it holds at none.
-    fn lowest_level(&mut self, mut low: Fraction) -> Result<Option<Fraction>, Spent> {
+    fn lowest_level(
+        &mut self,
+        mut low: Fraction,
+        mut looks_open: bool,
+    ) -> Result<Option<Fraction>, Spent> {
         loop {
-            let Some((_, high)) = self.first_open_level(low)? else { return Ok(None) };
-            if let Some(spans) = self.within(high)?
+            let Some(Open { level: high, spans, .. }) = self.first_open(low, looks_open)? else {
+                return Ok(None);
+            };
+            if let Some(spans) = self.untangled(spans, high)?
                 && let Some(found) = self.choose::<Level>(&spans, &self.free())?
             {
                 return Ok(Some(found.cost.0.max(self.frame.settled_level())));
             }
-            low = high;
+            (low, looks_open) = (high, true);
         }
     }
 
@@ -150,34 +194,31 @@ impl Search<'_> {
     }
 
     /// A level above `low` at which looking at one variable at a time finds
-    /// nothing wrong, with one below it at which nothing holds. Nothing if
-    /// there is no such level.
-    fn first_open_level(
-        &mut self,
-        mut low: Fraction,
-    ) -> Result<Option<(Fraction, Fraction)>, Spent> {
+    /// nothing wrong. Nothing if there is no such level. Where `low` itself does not
+    /// look open it comes near to the lowest.
+    fn first_open(&mut self, mut low: Fraction, looks_open: bool) -> Result<Option<Open>, Spent> {
         const HALVINGS: usize = 4;
-        let Some(hard) = self.frame.hard() else { return Ok(None) };
         let mut high = low;
-        let mut wrong_at_low = self.frame.within(&hard, low)?.is_none();
-        loop {
+        let mut wrong_at_low = !looks_open;
+        let mut spans = loop {
             self.steps.take(1)?;
-            let Some(next) = self.frame.next_level(&hard, high)? else { return Ok(None) };
+            let Some(next) = self.frame.next_level(&self.hard, high)? else { return Ok(None) };
             high = next.max(high.doubled()?);
-            if self.frame.within(&hard, high)?.is_some() {
-                break;
+            if let Some(spans) = self.frame.within(&self.hard, high)? {
+                break spans;
             }
             (low, wrong_at_low) = (high, true);
-        }
+        };
         for _ in 0..if wrong_at_low { HALVINGS } else { 0 } {
             let Some(middle) = low.between(high)? else { break };
-            if self.frame.within(&hard, middle)?.is_some() {
-                high = middle;
+            // What cannot be at a level cannot be at a lower one.
+            if let Some(fewer) = self.frame.within(&spans, middle)? {
+                (high, spans) = (middle, fewer);
             } else {
                 low = middle;
             }
         }
-        Ok(Some((low, high)))
+        Ok(Some(Open { below: low, level: high, spans }))
     }
 
     /// The least sum within spans, and of its choices the one with the larger values.

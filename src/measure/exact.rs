@@ -1,13 +1,249 @@
 //! Exact rational numbers, read from the decimals and fractions people write.
 
+use num_rational::Ratio;
+use std::cmp::Ordering;
 use std::fmt;
+use std::iter::Sum;
+use std::ops::{Add, AddAssign, Div, Mul, Neg, Sub};
 
 /// An exact rational number.
 ///
 /// 128 bits leave room for every product of the bounded inputs that
 /// [`parse_exact`] lets in; nothing in this crate multiplies more than a
-/// handful of them.
-pub type Exact = num_rational::Ratio<i128>;
+/// handful of them. Nearly all of them fit into 64 bits, and are worked there:
+/// dividing 128 bits takes many times as long.
+#[derive(Clone, Copy, PartialEq, Eq, Hash)]
+pub struct Exact {
+    /// Has no divisor in common with `denom`.
+    numer: i128,
+    /// Above nought.
+    denom: i128,
+}
+
+impl Exact {
+    /// `numer / denom`. The denominator must not be zero.
+    #[must_use]
+    pub fn new(numer: i128, denom: i128) -> Self {
+        match (i64::try_from(numer), i64::try_from(denom)) {
+            (Ok(n), Ok(d)) if d > 0 => {
+                let common = gcd(n.unsigned_abs(), d.unsigned_abs());
+                Self::small(n, d, common)
+            }
+            _ => Ratio::new(numer, denom).into(),
+        }
+    }
+
+    /// `numer / denom`, which have no common divisor; `denom` is above nought.
+    #[must_use]
+    pub const fn new_raw(numer: i128, denom: i128) -> Self {
+        Self { numer, denom }
+    }
+
+    /// A whole number.
+    #[must_use]
+    pub const fn from_integer(whole: i128) -> Self {
+        Self::new_raw(whole, 1)
+    }
+
+    /// Above the line, in lowest terms.
+    #[must_use]
+    pub const fn numer(&self) -> &i128 {
+        &self.numer
+    }
+
+    /// Below the line, in lowest terms; above nought.
+    #[must_use]
+    pub const fn denom(&self) -> &i128 {
+        &self.denom
+    }
+
+    /// One over it. It must not be zero.
+    #[must_use]
+    pub fn recip(self) -> Self {
+        Self::from_integer(1) / self
+    }
+
+    /// Whether it is a whole number.
+    #[must_use]
+    pub const fn is_integer(&self) -> bool {
+        self.denom == 1
+    }
+
+    /// Without what is behind the point, as a number.
+    #[must_use]
+    pub const fn to_integer(&self) -> i128 {
+        self.numer / self.denom
+    }
+
+    /// Without what is behind the point.
+    #[must_use]
+    pub const fn trunc(&self) -> Self {
+        Self::from_integer(self.to_integer())
+    }
+
+    /// What is behind the point, with its sign.
+    #[must_use]
+    pub const fn fract(&self) -> Self {
+        Self::new_raw(self.numer % self.denom, self.denom)
+    }
+
+    /// The largest whole number that is not above it.
+    #[must_use]
+    pub const fn floor(&self) -> Self {
+        Self::from_integer(self.numer.div_euclid(self.denom))
+    }
+
+    /// The smallest whole number that is not below it.
+    #[must_use]
+    pub const fn ceil(&self) -> Self {
+        Self::from_integer(-(-self.numer).div_euclid(self.denom))
+    }
+
+    /// The nearest whole number; of two, that which is farther from nought.
+    #[must_use]
+    pub fn round(&self) -> Self {
+        self.wide().round().into()
+    }
+
+    /// `n / d` less a divisor that both have in common.
+    const fn small(n: i64, d: i64, common: u64) -> Self {
+        // A divisor of a number above nought fits.
+        Self::new_raw((n / common as i64) as i128, (d / common as i64) as i128)
+    }
+
+    const fn wide(self) -> Ratio<i128> {
+        Ratio::new_raw(self.numer, self.denom)
+    }
+
+    /// Both parts, where they fit into 64 bits and so does their opposite.
+    fn halves(self) -> Option<(i64, i64)> {
+        let fits = |n: i128| i64::try_from(n).ok().filter(|n| *n != i64::MIN);
+        Some((fits(self.numer)?, fits(self.denom)?))
+    }
+
+    /// `(a / b) x (c / d)`, both in lowest terms.
+    fn product((a, b): (i64, i64), (c, d): (i64, i64)) -> Self {
+        // What is left has nothing in common, so the product has not either.
+        let (left, right) = (gcd_of(a, d), gcd_of(c, b));
+        let times = |x: i64, y: i64| i128::from(x) * i128::from(y);
+        Self::new_raw(times(a / left, c / right), times(b / right, d / left))
+    }
+}
+
+/// The greatest common divisor; of two noughts, nought.
+fn gcd(a: u64, b: u64) -> u64 {
+    let (mut a, mut b) = (a, b);
+    while b > 1 {
+        (a, b) = (b, a % b);
+    }
+    if b == 1 { 1 } else { a }
+}
+
+/// The same of numbers of which one is not nought, neither as small as can be.
+fn gcd_of(a: i64, b: i64) -> i64 {
+    i64::try_from(gcd(a.unsigned_abs(), b.unsigned_abs())).unwrap_or(1)
+}
+
+impl From<Ratio<i128>> for Exact {
+    fn from(ratio: Ratio<i128>) -> Self {
+        let (numer, denom) = ratio.into_raw();
+        Self { numer, denom }
+    }
+}
+
+impl Add for Exact {
+    type Output = Self;
+    fn add(self, other: Self) -> Self {
+        let (Some((a, b)), Some((c, d))) = (self.halves(), other.halves()) else {
+            return (self.wide() + other.wide()).into();
+        };
+        let times = |x: i64, y: i64| i128::from(x) * i128::from(y);
+        if b == d {
+            return Self::new(i128::from(a) + i128::from(c), self.denom);
+        }
+        match times(a, d).checked_add(times(c, b)) {
+            Some(numer) => Self::new(numer, times(b, d)),
+            None => (self.wide() + other.wide()).into(),
+        }
+    }
+}
+
+impl Sub for Exact {
+    type Output = Self;
+    fn sub(self, other: Self) -> Self {
+        self + -other
+    }
+}
+
+impl Mul for Exact {
+    type Output = Self;
+    fn mul(self, other: Self) -> Self {
+        match (self.halves(), other.halves()) {
+            (Some(one), Some(other)) => Self::product(one, other),
+            _ => (self.wide() * other.wide()).into(),
+        }
+    }
+}
+
+/// The divisor must not be zero.
+impl Div for Exact {
+    type Output = Self;
+    fn div(self, other: Self) -> Self {
+        match (self.halves(), other.halves()) {
+            (Some(one), Some((c, d))) if c > 0 => Self::product(one, (d, c)),
+            (Some(one), Some((c, d))) if c < 0 => Self::product(one, (-d, -c)),
+            _ => (self.wide() / other.wide()).into(),
+        }
+    }
+}
+
+impl Neg for Exact {
+    type Output = Self;
+    fn neg(self) -> Self {
+        Self::new_raw(-self.numer, self.denom)
+    }
+}
+
+impl AddAssign for Exact {
+    fn add_assign(&mut self, other: Self) {
+        *self = *self + other;
+    }
+}
+
+impl Sum for Exact {
+    fn sum<I: Iterator<Item = Self>>(all: I) -> Self {
+        all.fold(Self::from_integer(0), Add::add)
+    }
+}
+
+impl Ord for Exact {
+    fn cmp(&self, other: &Self) -> Ordering {
+        match (self.halves(), other.halves()) {
+            (Some((a, b)), Some((c, d))) => {
+                (i128::from(a) * i128::from(d)).cmp(&(i128::from(c) * i128::from(b)))
+            }
+            _ => self.wide().cmp(&other.wide()),
+        }
+    }
+}
+
+impl PartialOrd for Exact {
+    fn partial_cmp(&self, other: &Self) -> Option<Ordering> {
+        Some(self.cmp(other))
+    }
+}
+
+impl fmt::Debug for Exact {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        fmt::Debug::fmt(&self.wide(), f)
+    }
+}
+
+impl fmt::Display for Exact {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        fmt::Display::fmt(&self.wide(), f)
+    }
+}
 
 /// `numerator / denominator` as an exact number. The denominator must not be zero.
 #[must_use]
@@ -127,7 +363,7 @@ fn decimal_part(text: &str) -> Result<Exact, ParseExactError> {
 #[must_use]
 pub fn decimal(value: Exact, places: u32) -> String {
     let scale = 10_i128.pow(places);
-    let scaled = (value * scale).round().to_integer();
+    let scaled = (value * Exact::from_integer(scale)).round().to_integer();
     let sign = if scaled < 0 { "-" } else { "" };
     let (whole, fraction) = (scaled.abs() / scale, scaled.abs() % scale);
     let mut text = format!("{sign}{whole}");

@@ -77,7 +77,7 @@ pub fn joined(body: Exact, sleeve: Exact, underarm: Exact) -> Exact {
 pub fn after_rounds(from: Exact, keep: &[Exact]) -> Vec<Exact> {
     keep.iter()
         .scan(from, |count, fraction| {
-            *count *= *fraction;
+            *count = *count * *fraction;
             Some(*count)
         })
         .collect()

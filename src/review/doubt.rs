@@ -1,7 +1,7 @@
 //! Swatches too small to tell one size from the next.
 
 use crate::diag::{Code, Finding};
-use crate::measure::Length;
+use crate::measure::{Length, exact};
 use crate::model::Model;
 use crate::plan::facts::{Finished, finished};
 use crate::work::Trace;
@@ -26,7 +26,7 @@ fn blurred(model: &Model<'_>, found: &Finished) -> Option<Finding> {
         let [one, other] = pair else { return None };
         let step = (other.0 - one.0).abs();
         // More or less: the doubt is as far to either side.
-        (step.is_positive() && one.1.max(other.1) * 2.into() > step).then_some((*one, *other))
+        (step.is_positive() && one.1.max(other.1) * exact(2, 1) > step).then_some((*one, *other))
     })?;
     let doubtful = model.gauges.iter().find(|gauge| gauge.doubt.is_some())?;
     let unit = model.units;

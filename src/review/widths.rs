@@ -214,7 +214,7 @@ impl Share {
 fn half_place(length: Length, unit: Unit) -> Length {
     let amount = length.amount(unit);
     let places = [exact(1, 1), exact(1, 2), exact(1, 4), exact(1, 8)];
-    let place = places.into_iter().find(|place| (amount / place).is_integer());
+    let place = places.into_iter().find(|place| (amount / *place).is_integer());
     Length::new(place.unwrap_or(exact(1, 10)) / exact(2, 1), unit)
 }
 

@@ -135,7 +135,7 @@ fn used_numbers(
     let each = |value: &dyn Fn(SizeId) -> Option<Exact>| {
         let sizes = plan.goal.sizes.iter().zip(factors);
         let exact: Vec<Option<Exact>> =
-            sizes.map(|(size, factor)| Some(value(size.from)? * factor)).collect();
+            sizes.map(|(size, factor)| Some(value(size.from)? * *factor)).collect();
         let step = if matches!(used, Used::PutUps(_)) { 1 } else { rounding(&exact) };
         let up = |value: Exact| to_multiple(value, Multiple::new(step, 0), Toward::Up);
         let each = exact.into_iter().map(|value| value.map(up)).collect();

@@ -439,7 +439,7 @@ impl Planner<'_, '_> {
         let across = band_gauge.stitches.ratio(body_gauge.stitches);
         let share = match lies {
             Lies::Level => across,
-            Lies::Snug(part) => (one - part) * across,
+            Lies::Snug(part) => (one - *part) * across,
             Lies::SameCount => {
                 let off = &band.count - &body.count;
                 let because =

@@ -157,7 +157,7 @@ fn exact_sum(errors: &[Exact]) -> Option<Exact> {
     errors
         .iter()
         .try_fold(Exact::from_integer(0), |sum, error| {
-            (fits(&sum) && fits(error)).then(|| sum + error)
+            (fits(&sum) && fits(error)).then(|| sum + *error)
         })
         .filter(fits)
 }

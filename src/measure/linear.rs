@@ -1,6 +1,6 @@
 //! A count that may still depend on counts nobody has chosen yet.
 
-use std::ops::{Add, Neg, Sub};
+use std::ops::{Add, AddAssign, Neg, Sub};
 
 /// An unknown whole number of a system of counts.
 #[derive(Clone, Copy, PartialEq, Eq, Hash, PartialOrd, Ord, Debug)]
@@ -101,6 +101,19 @@ impl Add for &Linear {
     }
 }
 
+impl AddAssign<&Linear> for Linear {
+    fn add_assign(&mut self, other: &Self) {
+        match (self.terms.is_empty(), other.terms.is_empty()) {
+            (_, true) => self.constant = self.constant.saturating_add(other.constant),
+            (true, false) => {
+                self.constant = self.constant.saturating_add(other.constant);
+                self.terms.clone_from(&other.terms);
+            }
+            _ => *self = &*self + other,
+        }
+    }
+}
+
 impl Sub for &Linear {
     type Output = Linear;
     fn sub(self, other: Self) -> Linear {
@@ -144,6 +157,9 @@ mod tests {
             prop_assert_eq!(of(&(&a - &b)), of(&a) - of(&b));
             prop_assert_eq!(of(&-&a), -of(&a));
             prop_assert_eq!((&a - &a).known(), Some(0));
+            let mut more = a.clone();
+            more += &b;
+            prop_assert_eq!(more, &a + &b);
             let sum = &a + &b;
             let unknowns: Vec<Unknown> = sum.terms().map(|(u, _)| u).collect();
             prop_assert!(unknowns.is_sorted_by(|a, b| a < b), "in order, each once: {:?}", sum);

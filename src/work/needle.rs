@@ -51,7 +51,7 @@ impl Needle {
 
     /// The stitches of the group in work (up to the first gap).
     pub(crate) fn in_work(&self) -> Linear {
-        &sum(self.first_group()) + &sum(&self.behind)
+        sum(self.first_group().iter().chain(&self.behind))
     }
 
     /// The stretches of the group in work.
@@ -162,7 +162,10 @@ impl Needle {
 
 /// All stitches of some stretches.
 pub(crate) fn sum<'a>(stretches: impl IntoIterator<Item = &'a Stretch>) -> Linear {
-    stretches.into_iter().fold(Linear::default(), |sum, s| &sum + &s.stitches)
+    stretches.into_iter().fold(Linear::default(), |mut sum, stretch| {
+        sum += &stretch.stitches;
+        sum
+    })
 }
 
 /// The same stretches from the other side of the work.

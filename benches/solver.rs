@@ -5,6 +5,7 @@
 mod random;
 
 use random::{Random, garment};
+use walewright::plan::each_at_once;
 use walewright::plan::solve::solve;
 use walewright::plan::system::System;
 
@@ -17,9 +18,18 @@ fn sizes(seed: u64, how_many: u64) -> Vec<System> {
     (0..how_many).map(|size| garment(&mut Random(seed + size), 10)).collect()
 }
 
-/// Nine sizes at once, for several garments.
-#[divan::bench(args = [0, 100, 200, 300, 400])]
-fn nine_sizes(bencher: divan::Bencher, seed: u64) {
+const GARMENTS: [u64; 5] = [0, 100, 200, 300, 400];
+
+/// Nine sizes one after the other, for several garments.
+#[divan::bench(args = GARMENTS)]
+fn nine_sizes_in_turn(bencher: divan::Bencher, seed: u64) {
     let systems = sizes(seed, 9);
     bencher.bench_local(|| systems.iter().filter(|s| solve(s).is_ok()).count());
+}
+
+/// The same shared out among as many cores as there are, as a plan does it.
+#[divan::bench(args = GARMENTS)]
+fn nine_sizes_at_once(bencher: divan::Bencher, seed: u64) {
+    let systems = sizes(seed, 9);
+    bencher.bench_local(|| each_at_once(systems.len(), |size| solve(&systems[size]).is_ok()));
 }

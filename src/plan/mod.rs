@@ -107,7 +107,7 @@ pub fn plan<'t>(
 
 /// What `work` comes to for each of so many sizes, in order. No size hangs on
 /// another, so they are shared out among the cores there are.
-fn each_at_once<T: Send>(sizes: usize, work: impl Fn(usize) -> T + Sync) -> Vec<T> {
+pub fn each_at_once<T: Send>(sizes: usize, work: impl Fn(usize) -> T + Sync) -> Vec<T> {
     let cores = thread::available_parallelism().map_or(1, NonZero::get);
     let all: Vec<usize> = (0..sizes).collect();
     let work_all = |own: &[usize]| own.iter().map(|&size| work(size)).collect::<Vec<T>>();

@@ -378,6 +378,41 @@ pub fn decimal(value: Exact, places: u32) -> String {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use proptest::prelude::*;
+
+    fn in_lowest_terms(value: Exact) -> bool {
+        let (numer, denom) = (*value.numer(), *value.denom());
+        denom > 0 && Ratio::new(numer, denom) == Ratio::new_raw(numer, denom)
+    }
+
+    /// Numerators and denominators on both sides of 64 bits.
+    fn number() -> impl Strategy<Value = (i128, i128)> {
+        let part = || prop_oneof![-20_i128..20, -(1_i128 << 40)..1 << 40];
+        let wide = prop_oneof![Just(1_i128), Just(1 << 25)];
+        (part(), part(), wide)
+            .prop_filter_map("over nought", |(n, d, wide)| (d != 0).then_some((n * wide, d)))
+    }
+
+    proptest! {
+        #[test]
+        fn small_numbers_are_reckoned_as_wide_ones((a, b) in number(), (c, d) in number()) {
+            let (x, y) = (Exact::new(a, b), Exact::new(c, d));
+            let (r, s) = (Ratio::new(a, b), Ratio::new(c, d));
+            prop_assert!(in_lowest_terms(x), "{x:?}");
+            let mut all = vec![(x + y, r + s), (x - y, r - s), (x * y, r * s)];
+            if c != 0 {
+                all.push((x / y, r / s));
+            }
+            for (ours, wide) in all {
+                prop_assert!(in_lowest_terms(ours), "{ours:?}");
+                prop_assert_eq!(ours, Exact::from(wide));
+            }
+            prop_assert_eq!(x.cmp(&y), r.cmp(&s));
+            prop_assert_eq!(x.floor(), Exact::from(r.floor()));
+            prop_assert_eq!(x.ceil(), Exact::from(r.ceil()));
+            prop_assert_eq!((x.trunc(), x.fract()), (r.trunc().into(), r.fract().into()));
+        }
+    }
 
     #[test]
     fn reads_what_people_write() {

@@ -5,6 +5,7 @@ use super::caps::{Caps, FittedCap};
 use super::crowded::Crowded;
 use super::derive::{self, Follower, RowDerivation, exactly, meet, value};
 use super::goal::Goal;
+use super::lone::Lone;
 use super::rates::{Shape, spread};
 use super::set_in;
 use super::setup::{BandJoin, Intent, KeptSlope, Planner, Reason, Room, Setup, Sloping, Start};
@@ -123,6 +124,8 @@ pub struct Band {
 pub(crate) enum Impossible {
     /// Requirements clash; what to let go of, and what comes of it.
     Clash { whys: Vec<Why>, ways: Vec<Way>, crowded: Vec<Crowded> },
+    /// One requirement that no count meets.
+    Lone(Lone),
     /// The search was given up.
     TooHard,
     /// A `?` with nothing to go by.
@@ -177,7 +180,9 @@ pub(crate) fn choose(
             Some(_) => hints.clone(),
             None => match solve(&setup.system) {
                 Ok(solution) => solution.values,
-                Err(Failure::Clash(clash)) => return Err(clashing(goal, &setup, &clash)),
+                Err(Failure::Clash(clash)) => {
+                    return Err(clashing(goal, &setup, &clash, &worked));
+                }
                 Err(Failure::TooHard) => return Err(Impossible::TooHard),
             },
         };
@@ -400,8 +405,14 @@ fn width(goal: &Goal<'_>, intent: &Intent, off: Exact) -> Length {
     gauge.map_or(Length::zero(), |g| g.stitches.length(off))
 }
 
-fn clashing(goal: &Goal<'_>, setup: &Setup, clash: &Clash) -> Impossible {
+fn clashing(goal: &Goal<'_>, setup: &Setup, clash: &Clash, worked: &Trace) -> Impossible {
     let why = |id: &super::system::RequirementId| setup.why.get(id.0).cloned();
+    let whys: Vec<Why> = clash.requirements.iter().filter_map(why).collect();
+    if let [alone] = *clash.requirements
+        && let Some(lone) = Lone::of(alone, setup, goal, worked)
+    {
+        return Impossible::Lone(lone);
+    }
     let ways = relaxations(&setup.system, clash)
         .into_iter()
         .filter_map(|Relaxation { without, outcome }| {
@@ -420,11 +431,7 @@ fn clashing(goal: &Goal<'_>, setup: &Setup, clash: &Clash) -> Impossible {
             Some(Way { without: why(&without)?, worst })
         })
         .collect();
-    Impossible::Clash {
-        whys: clash.requirements.iter().filter_map(why).collect(),
-        ways,
-        crowded: setup.crowded.clone(),
-    }
+    Impossible::Clash { whys, ways, crowded: setup.crowded.clone() }
 }
 
 fn magnitude(value: Exact) -> Exact {

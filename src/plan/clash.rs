@@ -4,9 +4,10 @@ use super::caps::FittedCap;
 use super::choose::{Impossible, Way};
 use super::crowded::Crowded;
 use super::goal::Goal;
+use super::lone::Lone;
 use crate::diag::{Code, Finding, words};
 use crate::measure::round::{Multiple, Toward, to_multiple};
-use crate::measure::{Exact, Length, Linear, Unit, decimal, exact};
+use crate::measure::{Exact, Length, Unit, decimal, exact};
 use crate::model::Model;
 use crate::plan::setup::KeptSlope;
 use crate::source::Span;
@@ -36,13 +37,7 @@ pub(crate) fn asks(because: &Because) -> Option<String> {
         Because::EvenTooMuch { .. } => {
             "an even change may at most double or halve the stitches".to_owned()
         }
-        Because::Leaves { left } => match never_even(left) {
-            Some(over) => format!(
-                "a row works every stitch, and this one always has {} over",
-                words::count(over, "stitch")
-            ),
-            None => "a row works every stitch".to_owned(),
-        },
+        Because::Leaves { .. } => "a row works every stitch".to_owned(),
         Because::BeforeMarker { .. } => "a row reaches its marker".to_owned(),
         Because::Stated { .. } => "a count stays as it is written".to_owned(),
         Because::Total { .. } => "the times and the counts agree".to_owned(),
@@ -57,17 +52,6 @@ pub(crate) fn asks(because: &Because) -> Option<String> {
         | Because::ShapeDirection { .. }
         | Because::ShapeTooMuch { .. } => return None,
     })
-}
-
-/// The stitches that a row has over whatever the counts: 1 of 4 t - 4 s + 1.
-fn never_even(left: &Linear) -> Option<i64> {
-    let of = left.terms().map(|(_, factor)| factor.abs()).reduce(gcd);
-    let over = of.map_or(left.constant().abs(), |of| left.constant().rem_euclid(of.max(1)));
-    (over != 0).then_some(over)
-}
-
-fn gcd(a: i64, b: i64) -> i64 {
-    if b == 0 { a } else { gcd(b, a % b) }
 }
 
 fn clause(why: &Why) -> String {
@@ -90,7 +74,7 @@ pub(crate) fn findings(
     };
     match impossible {
         Impossible::Clash { whys, ways, crowded } => {
-            let finding = clash(whys, ways);
+            let finding = clash(model.units, whys, ways);
             let rows = |why: &Why| match why.because {
                 Because::ShapeRows { rows, .. } => Some((why.place, rows)),
                 _ => None,
@@ -105,6 +89,7 @@ pub(crate) fn findings(
             let ways = short.and_then(|short| ways_out(model.units, goal, &short));
             vec![sized(ways.into_iter().flatten().fold(finding, Finding::help))]
         }
+        Impossible::Lone(lone) => vec![sized(never(model.units, lone))],
         Impossible::TooHard => vec![sized(
             Finding::new(
                 Code::Internal,
@@ -354,7 +339,71 @@ fn too_many(off: Exact) -> String {
     format!("{} {noun} too {word}", decimal(size, 1))
 }
 
-fn clash(whys: &[Why], ways: &[Way]) -> Finding {
+/// What no count meets by itself, and the two nearest ways out.
+fn never(units: Unit, lone: &Lone) -> Finding {
+    let stitches = |n: i64| words::count(n.abs(), "stitch");
+    let over =
+        format!("{} {}", stitches(lone.over), if lone.over < 0 { "too few" } else { "over" });
+    let finding = Finding::new(
+        Code::Clash,
+        lone.why.place,
+        format!("no counts meet this: {}, and here it always has {over}", clause(&lone.why)),
+    )
+    .label("asked here");
+    let cost = |stitches: i64| match lone.width(stitches) {
+        Some(width) => format!(" ({})", cost(units, width)),
+        None => String::new(),
+    };
+    let many = |n: i64| format!("{} {}", stitches(n), if n < 0 { "fewer" } else { "more" });
+    let ways: Vec<String> = match &lone.why.because {
+        Because::Repeat { unit, .. } => {
+            let beside = lone
+                .beside
+                .map(|by| format!("it comes out with {} beside the repeat{}", many(by), cost(by)));
+            let repeat = lone.repeat.map(|other| {
+                let wider = if other > *unit { "wider" } else { "narrower" };
+                let cost = cost(other - unit);
+                format!("it comes out with a repeat of {}, each {wider}{cost}", stitches(other))
+            });
+            beside.into_iter().chain(repeat).collect()
+        }
+        Because::Fabric { multiple, .. } | Because::Asked { multiple, .. } => {
+            let other = lone.beside.map(|by| {
+                let plus = (i64::from(multiple.plus()) + by).rem_euclid(i64::from(multiple.of()));
+                let other = Multiple::new(multiple.of(), u32::try_from(plus).unwrap_or(0));
+                format!(
+                    "{} comes out: {} beside the repeats{}",
+                    multiple_words(other),
+                    many(by),
+                    cost(by)
+                )
+            });
+            let above = lone.beside.map(|by| {
+                format!("it comes out with {} from the rows above{}", many(-by), cost(by))
+            });
+            above.into_iter().chain(other).collect()
+        }
+        _ => [(lone.over, "in this row"), (-lone.over, "from the rows above")]
+            .map(|(by, place)| format!("it comes out with {} {place}{}", many(by), cost(by)))
+            .into(),
+    };
+    if ways.is_empty() {
+        return finding
+            .help("change what stands before or after the repeat, here or in the rows above");
+    }
+    ways.into_iter().fold(finding, Finding::help)
+}
+
+/// A width as what it costs: in centimeters, and in inches where the pattern is.
+fn cost(units: Unit, width: Length) -> String {
+    let width = width.abs();
+    match units {
+        Unit::In => format!("{}, {}", width.precise(Unit::Cm), width.precise(units)),
+        _ => width.precise(Unit::Cm),
+    }
+}
+
+fn clash(units: Unit, whys: &[Why], ways: &[Way]) -> Finding {
     let clauses: Vec<String> = {
         let mut all: Vec<String> = whys.iter().map(clause).collect();
         all.dedup();
@@ -379,17 +428,14 @@ fn clash(whys: &[Why], ways: &[Way]) -> Finding {
             Some((_, off, width)) if *off != exact(0, 1) => format!(
                 "without \"{let_go}\" there are counts, the farthest {} from its target ({})",
                 too_many(*off),
-                width.abs()
+                cost(units, *width)
             ),
             Some(_) => format!("without \"{let_go}\" there are counts, each on its target"),
             None => format!("without \"{let_go}\" there are counts"),
         });
     }
     if ways.is_empty() {
-        finding = finding.help(match whys {
-            [_] => "change what stands before or after the repeat, here or in the rows above",
-            _ => "change one of them, and see what else clashes",
-        });
+        finding = finding.help("change one of them, and see what else clashes");
     }
     finding
 }

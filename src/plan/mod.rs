@@ -16,6 +16,7 @@ mod derive;
 pub mod facts;
 pub mod goal;
 pub mod heel;
+mod lone;
 pub mod merge;
 pub mod outline;
 pub mod pickup;

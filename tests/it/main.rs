@@ -29,6 +29,7 @@ mod invariants;
 mod laws;
 mod markers_by_chance;
 mod multiples;
+mod never_comes_out;
 mod new_sizes;
 mod outside_arithmetic;
 mod outside_standards;

@@ -120,8 +120,8 @@ fn a_clash_names_what_clashes_and_what_letting_go_costs() {
     13 | - k2 p2 rib for 4 in
        |   --------- and here
        |
-       = help: without "the author asks for a multiple of 12 plus 2" there are counts, the farthest 2 stitches too many from its target (1.1 cm)
-       = help: without "k2 p2 rib wants a multiple of 4" there are counts, the farthest 4 stitches too many from its target (2.1 cm)
+       = help: without "the author asks for a multiple of 12 plus 2" there are counts, the farthest 2 stitches too many from its target (1.1 cm, 0.42 in)
+       = help: without "k2 p2 rib wants a multiple of 4" there are counts, the farthest 4 stitches too many from its target (2.1 cm, 0.84 in)
     "#);
 }
 

@@ -22,7 +22,8 @@ fn told(pattern: &str) -> String {
 /// The stitches cast on once a pattern is as it was offered.
 fn cast_on(pattern: &str) -> String {
     let source = Source::new("cowl.wale", pattern);
-    let revised = rewritten(&source, &targets("title: Cowl\n")).unwrap_or_else(|e| panic!("{e}"));
+    let targets = targets("title: Cowl\n");
+    let revised = rewritten(&source, &targets).unwrap_or_else(|e| panic!("{e}"));
     let line = revised.source.text.lines().find(|line| line.contains("cast on"));
     line.expect("a cast-on").to_owned()
 }

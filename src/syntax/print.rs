@@ -459,24 +459,14 @@ fn kind(kind: &ItemKind) -> String {
         ItemKind::Stitch { name, count } => stitch_text(&name.value, count.as_ref()),
         ItemKind::Run { name, until } => format!("{}{}", name.value, row_end(until)),
         ItemKind::Pattern(n) => format!("work {} in pattern", count(n)),
-        ItemKind::Group { items: inner, times: n, more } => {
-            let written = if *more {
-                let less = n.given.map(|n| n.saturating_sub(1));
-                Counts { given: less, ..n.clone() }
-            } else {
-                n.clone()
-            };
-            match inner.as_slice() {
-                [
-                    Item {
-                        kind: ItemKind::Stitch { name, count: None }, color: None, marks, ..
-                    },
-                ] if marks.is_empty() => {
-                    format!("{}{}", name.value, times(&written, *more))
-                }
-                several => format!("[{}]{}", items(several), times(&written, *more)),
+        ItemKind::Group { items: inner, times: n, more } => match inner.as_slice() {
+            [Item { kind: ItemKind::Stitch { name, count: None }, color: None, marks, .. }]
+                if marks.is_empty() =>
+            {
+                format!("{}{}", name.value, times(n, *more))
             }
-        }
+            several => format!("[{}]{}", items(several), times(n, *more)),
+        },
         ItemKind::Star { items: inner, until } => {
             let until = match until {
                 StarEnd::End => " to end".to_owned(),

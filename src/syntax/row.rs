@@ -11,9 +11,7 @@ use nom::Parser;
 use nom::branch::alt;
 use nom::combinator::{cut, opt, value};
 
-use self::repeats::{
-    closing_stitches, ending, group, in_all, in_one, open_star, star, star_length,
-};
+use self::repeats::{closing_stitches, ending, group, in_one, open_star, star, star_length};
 pub(super) use self::said::{
     as_set, aside, asides, bind_off_words, cast_on_words, join_yarn, manners, on_hold,
 };
@@ -402,9 +400,8 @@ fn stitch(start: Text<'_>) -> Parsed<'_, ItemKind> {
     let Ok((rest, times)) = quietly(times)(rest) else {
         return Ok((rest, kind));
     };
-    let (times, more) = in_all(times);
     let items = vec![Item { span, kind, color: None, marks: Vec::new() }];
-    Ok((rest, ItemKind::Group { items, times, more }))
+    Ok((rest, ItemKind::Group { items, times: times.count, more: times.more }))
 }
 
 #[cfg(test)]

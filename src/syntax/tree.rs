@@ -710,9 +710,9 @@ pub enum ItemKind {
     Group {
         /// What is repeated.
         items: Vec<Item>,
-        /// How often in all (already with one added for `more`).
+        /// How often.
         times: Counts,
-        /// Written as `n more times`.
+        /// `n more times`: once, and so often again.
         more: bool,
     },
     /// `*k2, p2; rep from * to last 2 sts`

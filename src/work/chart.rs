@@ -284,8 +284,9 @@ impl Row<'_, '_> {
                 };
                 self.until(keep, |row| row.stitch(&name.value))
             }
-            ItemKind::Group { items, times, .. } => {
-                (0..value(times)?).try_for_each(|_| self.items(items))
+            ItemKind::Group { items, times, more } => {
+                let times = value(times)? + i64::from(*more);
+                (0..times).try_for_each(|_| self.items(items))
             }
             ItemKind::Star { items, until } => match until {
                 StarEnd::End => self.until(0, |row| row.items(items)),

@@ -212,6 +212,23 @@ impl Piece {
         }
     }
 
+    /// One repeat after another, right across the markers.
+    fn across_markers(&mut self, choice: usize) {
+        let mut counts = self.stretches();
+        let all: usize = counts.iter().sum();
+        let fewer = choice.is_multiple_of(2);
+        let (unit, takes, makes) =
+            if fewer { ("k1, k2tog, k1", 4, 3) } else { ("k1, yo, k1", 2, 3) };
+        if counts.iter().any(|n| !n.is_multiple_of(takes)) || !fewer && all > 90 {
+            return;
+        }
+        self.row(&format!("*{unit}; rep from * to end"));
+        counts.iter_mut().for_each(|n| *n = *n / takes * makes);
+        self.turn();
+        self.lay(counts);
+        self.turn();
+    }
+
     /// Binds off at both sides, which only rows forth and back can.
     fn bind_off(&mut self, choice: usize) {
         let mut counts = self.stretches();
@@ -302,7 +319,7 @@ fn markers_stay_where_a_hand_would_leave_them() {
     let cases = if std::env::var_os("WALE_LONG").is_some() { 15_000 } else { 300 };
     let config = Config { cases, failure_persistence: None, ..Config::default() };
     let (rows, moved) = (Cell::new(0_usize), Cell::new(0_usize));
-    let choices = prop::collection::vec((0_usize..7, 0_usize..5040), 3..14);
+    let choices = prop::collection::vec((0_usize..8, 0_usize..5040), 3..14);
     let pieces = (any::<bool>(), 20_usize..90, choices, 0_usize..5040);
     let outcome = TestRunner::new(config).run(&pieces, |(round, stitches, choices, last)| {
         let mut piece = Piece::new(round, stitches);
@@ -313,6 +330,7 @@ fn markers_stay_where_a_hand_would_leave_them() {
                 3 => piece.shape(choice),
                 4 => piece.beside_markers(choice),
                 5 => piece.bind_off(choice),
+                6 => piece.across_markers(choice),
                 _ => piece.short_rows(choice),
             }
             piece.name_all();

@@ -24,12 +24,14 @@ enum Part {
     Stitch(&'static str, u32, u32),
     /// `k4`
     Plain(char, u32),
-    /// `[k1, p1] 3 times`
+    /// `[k1, p1] 3 times`, or `[k1, p1] 2 more times`
     Group(Vec<Part>, u32),
     /// `(k1, yo, k1) in next st`
     InOne(Vec<Part>),
     /// `*k2, p2; rep from * to last 2 sts`
     Star(Vec<Part>, u32),
+    /// `*k2, p2; rep from * 3 times`, or `3 more times`
+    Often(Vec<Part>, u32),
     /// `k to last 3 sts`
     Run(char, u32),
 }
@@ -64,7 +66,7 @@ impl Heaps {
         match part {
             Part::Stitch(_, takes, makes) => self.one(*takes, *makes),
             Part::Plain(_, n) => (0..*n).try_for_each(|_| self.one(1, 1)),
-            Part::Group(parts, n) => {
+            Part::Group(parts, n) | Part::Often(parts, n) => {
                 (0..*n).try_for_each(|_| parts.iter().try_for_each(|p| self.work(p)))
             }
             Part::InOne(parts) => {
@@ -128,11 +130,23 @@ fn words(part: &Part) -> String {
     match part {
         Part::Stitch(name, ..) => (*name).to_owned(),
         Part::Plain(letter, n) => format!("{letter}{n}"),
+        // Once, and so many times more.
+        Part::Group(parts, n) if parts.len() > 1 => {
+            format!("[{}] {} more times", all(parts), n - 1)
+        }
         Part::Group(parts, n) => format!("[{}] {n} times", all(parts)),
         Part::InOne(parts) => format!("({}) in next st", all(parts)),
         Part::Star(parts, 0) => format!("*{}; rep from * to end", all(parts)),
         Part::Star(parts, keep) => format!("*{}; rep from * to last {keep} sts", all(parts)),
+        Part::Often(parts, n) if parts.len() > 1 => {
+            format!("*{}; rep from * {} more times", all(parts), n - 1)
+        }
+        Part::Often(parts, n) => format!("*{}; rep from * {n} times", all(parts)),
         Part::Run(letter, 0) => format!("{letter} to end"),
+        Part::Run(letter, keep) if keep % 3 == 0 => format!("{letter} until {keep} sts remain"),
+        Part::Run(letter, keep) if keep % 3 == 1 => {
+            format!("{letter} to within {keep} sts of the end")
+        }
         Part::Run(letter, keep) => format!("{letter} to last {keep} sts"),
     }
 }
@@ -208,7 +222,7 @@ fn takes(parts: &[Part]) -> u32 {
 fn row() -> impl Strategy<Value = (Vec<Part>, u32)> {
     let side = prop::collection::vec(nested(), 0..=3);
     let unit = prop::collection::vec(nested(), 1..=4);
-    (side.clone(), unit, side, 1_u32..=5, 0_u32..=12, 0_u8..=3).prop_filter_map(
+    (side.clone(), unit, side, 1_u32..=5, 0_u32..=12, 0_u8..=4).prop_filter_map(
         "a row takes stitches, and so does each repeat",
         |(before, unit, after, times, run, kind)| {
             let keep = takes(&after);
@@ -216,6 +230,7 @@ fn row() -> impl Strategy<Value = (Vec<Part>, u32)> {
                 0 => None,
                 1 => Some((Part::Run('k', keep), run)),
                 _ if takes(&unit) == 0 => return None,
+                2 if times > 1 => Some((Part::Often(unit.clone(), times), takes(&unit) * times)),
                 _ => Some((Part::Star(unit.clone(), keep), takes(&unit) * times)),
             };
             let worked = middle.as_ref().map_or(0, |(_, worked)| *worked);
@@ -246,6 +261,9 @@ fn without_one(parts: &[Part]) -> Vec<Vec<Part>> {
             }
             Part::InOne(inner) => {
                 without_one(inner).into_iter().for_each(|i| with(Some(Part::InOne(i))));
+            }
+            Part::Often(inner, n) => {
+                without_one(inner).into_iter().for_each(|i| with(Some(Part::Often(i, *n))));
             }
             Part::Star(inner, keep) => {
                 without_one(inner).into_iter().for_each(|i| with(Some(Part::Star(i, *keep))));

@@ -53,6 +53,29 @@ fn a_count_too_small_is_as_far_off_as_one_too_large() {
     assert_eq!((count.error(), count.share()), (exact(-14, 19), exact(14, 19)));
 }
 
+#[test]
+fn another_needle_or_doubt_alone_is_written_too() {
+    let strip = |gauge: &str| {
+        format!(
+            "---\ntitle: Strip\ngauges:\n  body: {{ stitches: 20, rows: 28, over: 10 cm{gauge} }}\n---\n\n\
+             ## Strip, flat\n\n- cast on 40 in body\n- garter for 10 cm\n- bind off all\n"
+        )
+    };
+    let to = |gauge: &str| {
+        targets(&format!("gauges:\n  body: {{ stitches: 20, rows: 28, over: 10 cm{gauge} }}\n"))
+    };
+    for (gauge, new) in [
+        (", needle: 4 mm", ", needle: 5 mm"),
+        (", needle: 4 mm", ", needle: 4 mm, doubt: 0.5"),
+        (", needle: 4 mm, doubt: 0.5", ", needle: 5 mm, doubt: 0.5"),
+    ] {
+        let source = Source::new("strip.wale", strip(gauge));
+        let to = to(new);
+        let revised = rewritten(&source, &to).unwrap_or_else(|e| panic!("{e}"));
+        assert_eq!(revised.source.text, strip(new));
+    }
+}
+
 fn banded(setting: &str, lies: &str, band: &str) -> String {
     let join = if setting == "flat" { "" } else { "- join in the round\n" };
     format!(

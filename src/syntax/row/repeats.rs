@@ -145,23 +145,11 @@ pub(super) fn group(start: Text<'_>) -> Parsed<'_, ItemKind> {
     };
     let rest = if until.is_some() { after } else { rest };
     let kind = match until {
-        Some(StarEnd::Times { count, more }) => {
-            let (times, more) = in_all(Times { count, more });
-            ItemKind::Group { items, times, more }
-        }
+        Some(StarEnd::Times { count, more }) => ItemKind::Group { items, times: count, more },
         Some(until) => ItemKind::Star { items, until },
         None => ItemKind::Group { items, times: unwritten(rest.offset(), 1), more: false },
     };
     Ok((rest, kind))
-}
-
-/// `3 more times` is four in all.
-pub(super) fn in_all(times: Times) -> (Counts, bool) {
-    let Times { mut count, more } = times;
-    if more {
-        count.given = count.given.map(|n| n + 1);
-    }
-    (count, more)
 }
 
 /// The text after the closing bracket of a group.
@@ -265,7 +253,9 @@ fn takes(items: &[Item]) -> Option<u32> {
                 let each = stitch::find(&name.value)?.takes;
                 each.checked_mul(count.as_ref().map_or(Some(1), same)?)?
             }
-            ItemKind::Group { items, times, .. } => takes(items)?.checked_mul(same(times)?)?,
+            ItemKind::Group { items, times, more } => {
+                takes(items)?.checked_mul(same(times)?.checked_add(u32::from(*more))?)?
+            }
             ItemKind::InOne { .. } => 1,
             ItemKind::Pattern(count) | ItemKind::BindOff(Some(count)) => same(count)?,
             ItemKind::Turn | ItemKind::JoinYarn | ItemKind::Marker { .. } => 0,

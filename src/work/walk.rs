@@ -25,6 +25,9 @@ mod shaping;
 /// More rows than any piece; keeps hostile input from taking forever.
 const MOST_ROWS: u32 = 200_000;
 
+/// As many rows as anybody counts back.
+const RECENT: u32 = 64;
+
 /// Works every step of every piece in one size.
 pub(crate) fn walk<L: Ledger>(model: &Model<'_>, size: SizeId, ledger: &mut L) -> Trace {
     let mut walk = Walk { model, ledger, size, held: BTreeMap::new(), visits: Vec::new(), rows: 0 };

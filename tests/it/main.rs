@@ -40,6 +40,7 @@ mod patterns;
 mod planted_faults;
 mod quick_answers;
 mod quick_commands;
+mod rows_again_by_chance;
 mod rows_by_chance;
 mod run;
 mod samples;

@@ -8,7 +8,7 @@
 use super::super::fabric;
 use super::super::ledger::{Halt, Ledger, Use};
 use super::super::row::RowDone;
-use super::{MOST_ROWS, State, Walk};
+use super::{MOST_ROWS, RECENT, State, Walk};
 use crate::measure::Linear;
 use crate::model::ColorId;
 use crate::source::Spanned;
@@ -82,7 +82,7 @@ impl<'d> State<'d> {
     /// Remembers rows of which no stitches are written.
     pub(super) fn plain_rows(&mut self, rows: u32) {
         let row = Written { items: None, color: self.own };
-        self.recent.extend(std::iter::repeat_n(row, rows.min(64) as usize));
+        self.recent.extend(std::iter::repeat_n(row, rows.min(RECENT) as usize));
     }
 
     /// Puts a color on the needles; stripes are over.

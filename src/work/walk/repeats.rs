@@ -4,7 +4,7 @@ use super::super::ledger::{Because, Halt, Ledger, Need, Run, Trouble, Use, Why};
 use super::super::needle::{Needle, reversed};
 use super::super::row::{RowDone, work_row};
 use super::color::{RowColors, Written};
-use super::{MOST_ROWS, State, Walk};
+use super::{MOST_ROWS, RECENT, State, Walk};
 use crate::measure::Linear;
 use crate::source::Span;
 use crate::syntax::tree::{
@@ -26,7 +26,8 @@ impl<'d, L: Ledger> Walk<'_, 'd, L> {
         let already = if just_worked { block } else { 0 };
         let pattern = self.pattern(state, step, block);
         let before = state.needle.clone();
-        let (trial, colors) = self.trial((&before, state.setting), step, &list)?;
+        let Trial { needle: trial, worked, colors } =
+            self.trial((&before, state.setting), step, &list)?;
         let counts_rows = list.iter().all(|row| !has_turn(row));
         let change = (&trial.in_work() - &before.in_work()).known();
         if change == Some(0) && counts_rows {
@@ -35,15 +36,16 @@ impl<'d, L: Ledger> Walk<'_, 'd, L> {
             if let Extent::UntilCount(until) = extent {
                 self.times_until(state, step, until, change)?;
             }
-            let n = state.needle.in_work();
-            self.count(state, &n.times(i64::from(rows)), rows, &colors);
             // The rows after the last whole block leave the needle as they do.
-            let rest = list.get(..(rows % block) as usize).unwrap_or(&[]);
-            state.needle = self.trial((&state.needle, state.setting), step, rest)?.0;
-            if rows >= block {
-                state.recent.clear();
-                state.recent.extend(list.iter().copied());
-            }
+            let over = (rows % block) as usize;
+            let stitches = all(&worked).times(i64::from(rows / block));
+            let stitches = &stitches + &all(worked.get(..over).unwrap_or(&[]));
+            self.count(state, &stitches, rows, &colors);
+            let rest = list.get(..over).unwrap_or(&[]);
+            state.needle = self.trial((&state.needle, state.setting), step, rest)?.needle;
+            let many = rows.min(block.max(RECENT));
+            let first = ((rows - many) % block) as usize;
+            state.recent.extend(list.iter().copied().cycle().skip(first).take(many as usize));
             self.ending_row(step, pattern, rows);
             self.advance(state, rows);
             self.ending(state, step);
@@ -143,30 +145,33 @@ impl<'d, L: Ledger> Walk<'_, 'd, L> {
         })
     }
 
-    /// The needle after some rows, worked once on a copy to see what they do to the count, and
-    /// the colors of each.
+    /// Works some rows once on a copy of the needle, to see what they do to it.
     fn trial(
         &mut self,
         (needle, setting): (&Needle, Setting),
         step: &'d Step,
         list: &[Written<'d>],
-    ) -> Result<(Needle, Vec<RowColors>), Halt> {
-        let mut trial = needle.clone();
-        let mut colors = Vec::with_capacity(list.len());
+    ) -> Result<Trial, Halt> {
+        let mut trial = Trial {
+            needle: needle.clone(),
+            worked: Vec::new(),
+            colors: Vec::with_capacity(list.len()),
+        };
+        let Trial { needle, worked, colors } = &mut trial;
         for row in list {
-            let mut done = RowDone::default();
-            match row.items {
-                Some(items) => {
-                    done = work_row(self.model, self.ledger, step, items, &mut trial, setting)?;
+            let done = match row.items {
+                Some(items) => work_row(self.model, self.ledger, step, items, needle, setting)?,
+                None => {
+                    if setting == Setting::Flat {
+                        needle.ahead = reversed(std::mem::take(&mut needle.ahead));
+                    }
+                    RowDone { worked: needle.in_work(), ..RowDone::default() }
                 }
-                None if setting == Setting::Flat => {
-                    trial.ahead = reversed(std::mem::take(&mut trial.ahead));
-                }
-                None => {}
-            }
+            };
             colors.push(RowColors::worked(*row, &done));
+            worked.push(done.worked);
         }
-        Ok((trial, colors))
+        Ok(trial)
     }
 
     /// How often rows that change the count by `change` lead to a count, and that count.
@@ -216,7 +221,7 @@ impl<'d, L: Ledger> Walk<'_, 'd, L> {
         if turned {
             before.ahead = reversed(before.ahead);
         }
-        let (mut trial, _) = self.trial((&before, state.setting), step, &list)?;
+        let mut trial = self.trial((&before, state.setting), step, &list)?.needle;
         if flips {
             trial.ahead = reversed(trial.ahead);
         }
@@ -326,6 +331,20 @@ impl<'d, L: Ledger> Walk<'_, 'd, L> {
         }
         Ok(())
     }
+}
+
+/// What some rows do that were worked once on a copy.
+struct Trial {
+    /// The needle after them.
+    needle: Needle,
+    /// The stitches worked in each.
+    worked: Vec<Linear>,
+    /// The colors of each.
+    colors: Vec<RowColors>,
+}
+
+fn all(worked: &[Linear]) -> Linear {
+    worked.iter().fold(Linear::default(), |sum, row| &sum + row)
 }
 
 fn has_turn(row: &Written<'_>) -> bool {

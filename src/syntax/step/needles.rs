@@ -240,7 +240,7 @@ pub(super) fn hold(input: Text<'_>) -> Parsed<'_, Action> {
     };
     let (rest, ()) = quietly(alt((placed, plain)))(input)?;
     // `hold 40 as left sleeve` is part of a row.
-    if follows(rest, preceded(opt(phrase("the? next|first")), count)) {
+    if follows(rest, preceded(opt(phrase("the? next|first|last")), count)) {
         return committed_row(input);
     }
     let (rest, name) = opt(preceded(phrase("as|for"), cut(name(&[])))).parse(rest)?;

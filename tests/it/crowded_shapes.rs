@@ -125,6 +125,29 @@ fn raglans_armholes_and_necks_say_so() {
     let every = said(&pattern("Left front, flat", &neck("every row 20")), to);
     assert!(every.contains("20 shaping rows take 20 rows"), "{every}");
     assert!(every.contains("less"), "{every}");
+
+    let armhole = |each: &str| {
+        format!(
+            "\
+- cast on 100 in body
+- stockinette for 20 cm, ending with a WS row
+- bind off 4 at the start of the next 2 rows [starts armhole]
+- decrease 1 each end {each} times
+- work even until armhole measures 24 cm, ending with a WS row
+- bind off all
+"
+        )
+    };
+    // 20 decreases on every second row were 40 rows, 14.3 cm, or 20 of 14 to 10 cm; on every
+    // row they take as many.
+    let every_second = said(&pattern("Back, flat", &armhole("every RS row 20")), to);
+    assert!(!every_second.contains("shape-longer"), "{every_second}");
+    // 20 rows were 7.1 cm and are 14.3 now.
+    let every = said(&pattern("Back, flat", &armhole("every row 20")), to);
+    assert!(
+        every.contains("20 shaping rows take 20 rows and the length they had comes to 1"),
+        "{every}"
+    );
 }
 
 #[test]

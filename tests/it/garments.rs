@@ -421,3 +421,26 @@ proptest! {
         }
     }
 }
+
+/// Three stitches close the gap between thumb and hand (common practice: two to four); in
+/// thicker wool they are no fewer, in finer as wide as they were.
+#[test]
+fn the_gap_of_a_thumb_stays_closed() {
+    let pattern = sample("slipway-mitts");
+    let picked_up = |source: &Source| {
+        let picked_up = |(_, step): &(String, Step)| match &step.action {
+            Action::PickUp { amount: PickUp::Count(counts), .. } => Some(counts.given.clone()),
+            _ => None,
+        };
+        let all: Vec<_> = steps(source).iter().filter_map(picked_up).collect();
+        let [given] = all.as_slice() else { panic!("one gap") };
+        given.values().copied().collect::<Vec<u32>>()
+    };
+    assert_eq!(picked_up(&pattern), [3]);
+    for (by, least) in [(40, 3), (60, 3), (80, 3), (100, 3), (150, 4)] {
+        let targets = targets(&scaled(&pattern, by, 0));
+        let revised = rewritten(&pattern, &targets).unwrap_or_else(|e| panic!("{e}"));
+        let now = picked_up(&revised.source);
+        assert!(now.iter().all(|n| *n >= least && *n <= least + 1), "{by}: {now:?}");
+    }
+}

@@ -296,18 +296,23 @@ fn no_such_size_is_said() {
 /// "every RS row" is worked on the first, the third, the fifth.
 #[test]
 fn rows_of_a_schedule_fall_on_the_side_it_names() {
-    let table = |before: &str| {
+    let table_of = |before: &str, armhole: &str| {
         let pattern = format!(
             "---\ngauges:\n  body: {{ stitches: 20, rows: 28, over: 10 cm }}\n---\n\n## Front, flat\n\n\
-             - cast on 40\n- {before}\n- at the same time:\n  - decrease 1 at armhole edge every RS row 3 times\n  \
+             - cast on 40\n- {before}\n- at the same time:\n  - decrease 1 at armhole edge {armhole}\n  \
              - decrease 1 at neck edge every RS row 2 times, then every 4th row 2 times\n- bind off all\n"
         );
         let page = markdown(&Source::new("front.wale", pattern));
         let rows = page.lines().filter_map(|line| line.trim().strip_prefix("| ")).skip(2);
         rows.map(|row| row.trim_end_matches(" |").to_owned()).collect::<Vec<_>>()
     };
+    let table = |before: &str| table_of(before, "every RS row 3 times");
     let right = table("stockinette for 10 rows, ending with a WS row");
     assert_eq!(right, ["1 | A B", "3 | A B", "5 | A", "7 | B", "11 | B"]);
     let wrong = table("stockinette for 11 rows, ending with a RS row");
     assert_eq!(wrong, ["2 | A B", "4 | A B", "6 | A", "8 | B", "12 | B"]);
+    // Rows that are shaped one after the other are on either side; the next are of theirs.
+    let begins = "stockinette for 10 rows, ending with a WS row";
+    let every = table_of(begins, "every row 2 times, then every RS row 2 times");
+    assert_eq!(every, ["1 | A B", "2 | A", "3 | A B", "5 | A", "7 | B", "11 | B"]);
 }

@@ -5,13 +5,16 @@ use super::rows::least_interval;
 use super::{FEW_ROWS, Planner, SettledRows, fixed, measure_of};
 use crate::measure::round::{Multiple, Toward, to_multiple};
 use crate::measure::{Density, Exact, Given, Length, Linear, Unknown, exact};
-use crate::model::GaugeId;
+use crate::model::{GaugeId, PieceDef};
 use crate::source::Span;
 use crate::syntax::tree::{
     Action, BindOff, Counts, Extent, Item, ItemKind, Lengths, Mark, Schedule, Setting, Step,
 };
 use crate::work::ledger::{Because, Halt, Ledger, Need, Planned, Run, Trouble, Use, Why};
 use crate::work::trace::Visit;
+
+/// More stitches than these are an edge and no gap.
+const FEW_STITCHES: i64 = 4;
 
 impl Ledger for Planner<'_, '_> {
     fn number(&mut self, counts: &Counts, purpose: Use, step: &Step) -> Result<Linear, Halt> {
@@ -44,6 +47,7 @@ impl Ledger for Planner<'_, '_> {
             return Err(Halt::Lost);
         }
         let low = match purpose {
+            Use::CastOn if self.closes_a_gap(step, literal) => literal.unwrap_or(1),
             Use::CastOn | Use::EvenTo | Use::ShapeTo | Use::WedgesTo => 1,
             // What was worked is worked: "bind off 0" is no instruction.
             _ => i64::from(literal.is_some_and(|n| n > 0)),
@@ -496,6 +500,19 @@ impl Planner<'_, '_> {
             _ => None,
         };
         group.iter().map(takes).sum()
+    }
+
+    /// Whether a few stitches are picked up beside those on the needle: where a thumb meets the
+    /// hand as many close the hole of thick stitches as of thin ones (common practice).
+    fn closes_a_gap(&self, step: &Step, picked_up: Option<i64>) -> bool {
+        let piece = |piece: &PieceDef<'_>| piece.steps.iter().any(|s| s.span.contains(step.span));
+        let here = self.model.pieces.iter().position(piece);
+        let held = self
+            .plateaus
+            .last()
+            .is_some_and(|before| Some(before.piece) == here && before.count.known() != Some(0));
+        let few = picked_up.is_some_and(|n| n <= FEW_STITCHES);
+        matches!(step.action, Action::PickUp { .. }) && held && few
     }
 
     /// Whether the number that sets the count is `?`.

@@ -108,11 +108,11 @@ struct Slope<'d> {
 /// What a slope is of.
 #[derive(Clone, Copy, PartialEq, Eq, Debug)]
 enum Kind {
-    /// Of a body: what is left after its last step is the neck.
+    /// Of a body, bound off: what is left after its last step is the neck.
     Shoulder,
     /// Of a sleeve: what is left is the top of the cap.
     Cap,
-    /// Of short rows: what is left goes up by the last of them too.
+    /// Of a body, turned in short rows: beside what they left is the neck, or its last step.
     ShortRows,
 }
 
@@ -123,7 +123,7 @@ impl Slope<'_> {
 
     /// How many steps there are over those that it goes up.
     fn over(&self) -> u32 {
-        u32::from(self.last.is_none() && self.kind == Kind::Shoulder)
+        u32::from(self.last.is_none() && self.kind != Kind::Cap)
     }
 
     /// How often it goes up by two rows.

@@ -13,10 +13,13 @@ use crate::plan::merge::{Merged, Running};
 use crate::source::Span;
 use crate::standards::NeedleSize;
 use crate::syntax::tree::{
-    Action, Amount, BindOff, CastOnPlace, Counts, EdgeRows, Extent, FabricKind, Item, ItemKind,
-    Mark, PickUp, Schedule, Setting, Side, Step,
+    Action, Amount, BindOff, CastOnPlace, Counts, EdgeRows, Every, Extent, FabricKind, Item,
+    ItemKind, Mark, PickUp, Rate, Schedule, Setting, Side, Step,
 };
 use crate::work::{Trace, Visit};
+
+/// What happened at a step, by the places of the sizes it is for.
+type Sized<'a> = Vec<(usize, Option<&'a Visit>)>;
 
 /// Writes the instructions of one section, in order.
 pub(super) struct Steps<'a> {
@@ -102,7 +105,18 @@ impl<'a> Steps<'a> {
     fn sizes(&self, step: &Step) -> Vec<usize> {
         let sizes = &self.author.checked.model.sizes;
         let place = |name: &str| sizes.iter().position(|size| size == name);
-        step.only.iter().filter_map(|only| place(&only.value)).collect()
+        if !step.only.is_empty() {
+            return step.only.iter().filter_map(|only| place(&only.value)).collect();
+        }
+        // A size whose number is `-` skips the step, and one that shapes no times does nothing.
+        let shapes = matches!(step.action, Action::Shape { .. } | Action::RepeatAt { .. });
+        let works = |trace: &Trace| {
+            let visit = self.own_visit(trace, step);
+            visit.is_some_and(|visit| !shapes || visit.rows_before != visit.rows_after)
+        };
+        let traces = self.traces();
+        let working: Vec<usize> = (0..traces.len()).filter(|at| works(&traces[*at])).collect();
+        if working.len() == traces.len() { Vec::new() } else { working }
     }
 
     // ---- Words of our own ------------------------------------------------------
@@ -250,22 +264,30 @@ impl<'a> Steps<'a> {
 
     /// `(88 (96, 104) sts)` where the count changed and the words do not say to what.
     fn count_after(&self, step: &Step) -> Option<Words> {
-        let visits: Vec<Option<&Visit>> =
-            self.traces().iter().map(|trace| self.own_visit(trace, step)).collect();
+        // Sizes that an instruction is not for have no count of it.
+        let mine = self.sizes(step);
+        let visits: Sized<'_> = self
+            .traces()
+            .iter()
+            .enumerate()
+            .filter(|(size, _)| step.only.is_empty() || mine.contains(size))
+            .map(|(size, trace)| (size, self.own_visit(trace, step)))
+            .collect();
         if let Some(times) = times_after(step, &visits) {
             return Some(times);
         }
         if step.stated.is_some() || says_its_count(step) {
             return None;
         }
-        let changes = visits.iter().flatten().any(|visit| visit.before != visit.after);
-        let after = |visit: &&Visit| visit.after.known().filter(|n| *n > 0);
-        if !changes || !visits.iter().flatten().any(|visit| after(visit).is_some()) {
+        let worked = || visits.iter().filter_map(|(_, visit)| *visit);
+        let changes = worked().any(|visit| visit.before != visit.after);
+        let after = |visit: &Visit| visit.after.known().filter(|n| *n > 0);
+        if !changes || !worked().any(|visit| after(visit).is_some()) {
             return None;
         }
-        let each = visits.iter().enumerate().map(|(size, visit)| {
-            let n = visit.as_ref().and_then(after);
-            (size, n.map_or("-".to_owned(), |n| n.to_string()))
+        let each = visits.iter().map(|(size, visit)| {
+            let n = visit.and_then(after);
+            (*size, n.map_or("-".to_owned(), |n| n.to_string()))
         });
         let each: Vec<(usize, String)> = each.collect();
         let one = each.iter().all(|(_, n)| n == "1" || n == "-");
@@ -544,20 +566,21 @@ fn divides_alike(step: &Step) -> bool {
 }
 
 /// `(4 (5, 6) times)` after shaping that goes on until a count is reached.
-fn times_after(step: &Step, visits: &[Option<&Visit>]) -> Option<Words> {
+fn times_after(step: &Step, visits: &Sized<'_>) -> Option<Words> {
     let (Action::Shape { schedule, .. }
     | Action::Wedges { schedule, .. }
     | Action::RepeatAt { schedule, .. }) = &step.action
     else {
         return None;
     };
-    let open = schedule.rates.last().is_some_and(|rate| rate.times.is_none());
+    let goes_on = |rate: &Rate| rate.times.is_none() && rate.every != Every::Next;
+    let open = schedule.rates.last().is_some_and(goes_on);
     if !open || schedule.rates.len() != 1 {
         return None;
     }
-    let each = visits.iter().enumerate().map(|(size, visit)| {
+    let each = visits.iter().map(|(size, visit)| {
         let times = visit.and_then(|v| v.shapings.as_ref()).and_then(Linear::known);
-        (size, times.map_or("-".to_owned(), |n| n.to_string()))
+        (*size, times.map_or("-".to_owned(), |n| n.to_string()))
     });
     let number = Number::by_size(each.collect());
     let noun = if number.text == "1" { " time)" } else { " times)" };

@@ -5,12 +5,12 @@ use super::clauses::clauses;
 use crate::diag::words::{self, capitalised};
 use crate::measure::{Given, Length, SizeId};
 use crate::model::Model;
-use crate::plan::{ChosenRate, GoalSize, Plan};
+use crate::plan::{ChosenRate, GoalSize, Plan, SizePlan};
 use crate::source::{Source, Span};
 use crate::syntax::print;
 use crate::syntax::tree::{
-    Action, Block, Change, Counts, Every, Extent, Lengths, LiveValue, Prose, Rate, Schedule,
-    Section, Side, Step,
+    Action, Block, Change, Counts, Every, Extent, Item, ItemKind, Lengths, LiveValue, Mark, Prose,
+    Rate, RowEnd, Schedule, Section, Side, StarEnd, Step,
 };
 use crate::syntax::visit::{self, Number};
 
@@ -99,9 +99,11 @@ impl Writer<'_, '_> {
 
     fn step(&self, section: &Section, step: &Step, edits: &mut Vec<Edit>) {
         if self.is_skipped(step) {
-            // The whole instruction goes, bullet and line end included.
-            edits.push(Edit { span: self.line(step.span), text: String::new() });
+            edits.push(self.left_out(step));
             return;
+        }
+        if let Action::Row { items, .. } = &step.action {
+            self.items_left_out(items, edits);
         }
         edits.extend(self.only(step));
         match &step.action {
@@ -136,22 +138,105 @@ impl Writer<'_, '_> {
         })
     }
 
-    /// Whether no size that is left works a step: each skips it (`-`).
+    /// Whether every size that is left has no number here (`-`).
+    fn all_skip(&self, counts: &Counts) -> bool {
+        self.plan.goal.sizes.iter().all(|size| counts.given.skips(size.from))
+    }
+
+    /// Whether no size that is left works a step: each skips it (`-`), or shapes no times.
     fn is_skipped(&self, step: &Step) -> bool {
-        let mut rates = Vec::new();
-        visit::schedules(step, &mut |_, schedule, _| rates.push(schedule.span));
+        // What only tells a count, and what a row does without, leaves the step as it is.
+        let mut beside: Vec<Span> = step.stated.iter().map(|stated| stated.span).collect();
+        beside.extend(step.remark.iter().map(|remark| remark.span));
+        match &step.action {
+            Action::Row { items, .. } => {
+                if items.iter().all(|item| self.leaves_out(item)) {
+                    return true;
+                }
+                beside.extend(items.iter().map(|item| item.span));
+            }
+            Action::Shape { schedule, .. } | Action::RepeatAt { schedule, .. } => {
+                // A size may skip a rate and work the others.
+                beside.push(schedule.span);
+                let chosen =
+                    |size: &SizePlan| size.schedules.get(&schedule.span).is_some_and(Vec::is_empty);
+                if !self.lists_stay() && self.plan.sizes.iter().all(chosen) {
+                    return true;
+                }
+            }
+            Action::Wedges { schedule, .. } => beside.push(schedule.span),
+            _ => {}
+        }
         let mut skipped = false;
         visit::in_step(step, &mut |number| {
-            // A size may skip a rate and work the others.
             if let Number::Counts(counts) = number
                 && step.span.contains(counts.span)
-                && !rates.iter().any(|rate| rate.contains(counts.span))
+                && !beside.iter().any(|beside| beside.contains(counts.span))
             {
-                let sizes = &self.plan.goal.sizes;
-                skipped |= sizes.iter().all(|size| counts.given.skips(size.from));
+                skipped |= self.all_skip(counts);
             }
         });
         skipped
+    }
+
+    /// A step that no size works any more goes, bullet and line end included; where others
+    /// are measured from it, a note stays in its place.
+    fn left_out(&self, step: &Step) -> Edit {
+        let starts: Vec<String> = step
+            .marks
+            .iter()
+            .filter(|mark| matches!(mark.value, Mark::Starts(_)))
+            .map(|mark| format!(" [{}]", print::mark(&mark.value)))
+            .collect();
+        if starts.is_empty() {
+            return Edit { span: self.line(step.span), text: String::new() };
+        }
+        let sizes = if self.plan.goal.sizes.len() == 1 { "this size" } else { "these sizes" };
+        let text = format!("note: nothing is worked here in {sizes}{}", starts.concat());
+        Edit { span: step.span, text }
+    }
+
+    /// Whether every size that is left does without an item of a row.
+    fn leaves_out(&self, item: &Item) -> bool {
+        match &item.kind {
+            ItemKind::Stitch { count, .. } | ItemKind::BindOff(count) => {
+                count.as_ref().is_some_and(|count| self.all_skip(count))
+            }
+            ItemKind::Pattern(count)
+            | ItemKind::CastOn(count)
+            | ItemKind::Hold { count, .. }
+            | ItemKind::Group { times: count, .. }
+            | ItemKind::Star {
+                until: StarEnd::Last(count) | StarEnd::Times { count, .. }, ..
+            }
+            | ItemKind::Run { until: RowEnd::Last(count), .. } => self.all_skip(count),
+            _ => false,
+        }
+    }
+
+    /// Takes the items that no size works any more out of a row, with the commas after them.
+    fn items_left_out(&self, items: &[Item], edits: &mut Vec<Edit>) {
+        let end = |item: &Item| item.marks.last().map_or(item.span.end, |mark| mark.span.end);
+        let last_kept = items.iter().rposition(|item| !self.leaves_out(item));
+        for (index, item) in items.iter().enumerate() {
+            if self.leaves_out(item) {
+                let span = match (items.get(index + 1), last_kept) {
+                    // Nothing that is kept follows: the comma before it goes.
+                    (_, Some(kept)) if kept < index => {
+                        let from = index.checked_sub(1).and_then(|before| items.get(before));
+                        Span::new(from.map_or(item.span.start, end), end(item))
+                    }
+                    (Some(next), _) => Span::new(item.span.start, next.span.start),
+                    (None, _) => Span::new(item.span.start, end(item)),
+                };
+                edits.push(Edit { span, text: String::new() });
+            } else if let ItemKind::Group { items, .. }
+            | ItemKind::Star { items, .. }
+            | ItemKind::InOne { items } = &item.kind
+            {
+                self.items_left_out(items, edits);
+            }
+        }
     }
 
     /// `sizes large and small only:` names only sizes that are left.
@@ -221,7 +306,12 @@ impl Writer<'_, '_> {
             .collect::<Option<_>>()?;
         let old = self.plan.goal.sizes.iter().map(|size| written(schedule, size.from));
         let unchanged = chosen.iter().zip(old).all(|(new, old)| says(&old, new));
-        if unchanged && self.lists_stay() {
+        let listed = |counts: &Counts| counts.given.listed().is_some();
+        let lists = schedule.rates.iter().any(|rate| {
+            rate.times.as_ref().is_some_and(listed)
+                || matches!(&rate.every, Every::Nth(every) if listed(every))
+        });
+        if unchanged && (self.lists_stay() || !lists) {
             return None;
         }
         // Where the count it leads to is written, one rate needs no number of times.

@@ -3,7 +3,7 @@
 
 use super::caps::{Caps, FittedCap};
 use super::crowded::Crowded;
-use super::derive::{self, Follower, RowDerivation, exactly, meet, value};
+use super::derive::{self, Follower, RowDerivation, TurnDerivation, exactly, meet, value};
 use super::goal::Goal;
 use super::lone::Lone;
 use super::rates::{Shape, spread};
@@ -42,6 +42,8 @@ pub struct SizePlan {
     pub derivations: Vec<Derivation>,
     /// Where each number of rows comes from that the row gauge alone decides.
     pub rows: Vec<RowDerivation>,
+    /// How often short rows are repeated.
+    pub turns: Vec<TurnDerivation>,
     /// The counts that follow from chosen ones.
     pub followers: Vec<Follower>,
     /// Where bands meet bodies.
@@ -468,6 +470,7 @@ fn read_off(
 /// Says of the numbers of a plan where they come from.
 fn derive_all(goal: &Goal<'_>, setup: &Setup, values: &[i64], plan: &mut SizePlan) {
     plan.rows = derive::rows(goal, setup);
+    plan.turns = derive::turns(setup, values);
     plan.followers = derive::followers(setup, values);
     plan.derivations =
         setup.intents.iter().filter_map(|i| derivation(goal, setup, i, values)).collect();

@@ -2,7 +2,7 @@
 //! row gauge alone decides, and counts that follow from others.
 
 use super::goal::Goal;
-use super::setup::{Intent, SettledRows, Setup};
+use super::setup::{Intent, SettledRows, Setup, Turns};
 use crate::measure::{Density, Exact, Linear, Unknown};
 use crate::model::GaugeId;
 use crate::source::Span;
@@ -37,6 +37,43 @@ pub struct Follower {
     pub count: i64,
     /// The counts it follows from.
     pub from: Vec<Span>,
+}
+
+/// How often short rows are repeated.
+#[derive(Clone, PartialEq, Debug)]
+pub struct TurnDerivation {
+    /// The number.
+    pub place: Span,
+    /// The number the pattern had.
+    pub old: i64,
+    /// The exact number aimed at.
+    pub target: Exact,
+    /// The number chosen.
+    pub chosen: i64,
+    /// How many short rows the pattern had in all, and over how many stitches.
+    pub rows: (i64, i64),
+    /// How many stitches they lie over now.
+    pub over: i64,
+}
+
+/// Every repeat of short rows: their number keeps its share of the stitches.
+pub(super) fn turns(setup: &Setup, values: &[i64]) -> Vec<TurnDerivation> {
+    let one = |turns: &Turns| {
+        let rows = (turns.old + turns.before) * turns.each;
+        let over = value(&turns.has, values);
+        let share = Exact::new(i128::from(rows), i128::from(turns.had.max(1)));
+        let all = share * Exact::from_integer(i128::from(over));
+        let repeats = all / Exact::from_integer(i128::from(turns.each.max(1)));
+        TurnDerivation {
+            place: turns.place,
+            old: turns.old,
+            target: repeats - Exact::from_integer(i128::from(turns.before)),
+            chosen: value(&turns.times, values),
+            rows: (rows, turns.had),
+            over,
+        }
+    };
+    setup.turns.iter().map(one).collect()
 }
 
 /// Every settled number of rows, those that shapings are spread over too.

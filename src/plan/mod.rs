@@ -35,7 +35,7 @@ pub mod yarn;
 pub mod yoke;
 
 pub use choose::{Asked, Band, ChosenRate, Derivation, SizePlan};
-pub use derive::{Follower, RowDerivation};
+pub use derive::{Follower, RowDerivation, TurnDerivation};
 pub use goal::{Goal, GoalGauge, GoalSize, goal};
 pub(crate) use setup::half_units;
 pub use setup::{KeptSlope, Reason};

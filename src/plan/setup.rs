@@ -127,6 +127,8 @@ pub(crate) struct Setup {
     pub(crate) crowded: Vec<Crowded>,
     /// Slopes bound off in as many steps as they were, and so of another depth.
     pub(crate) kept_slopes: Vec<KeptSlope>,
+    /// Short rows that are repeated.
+    pub(crate) turns: Vec<Turns>,
     /// Counts before and after each even change.
     pub(crate) evens: BTreeMap<Span, (Linear, Linear)>,
     pub(crate) intents: Vec<Intent>,
@@ -141,6 +143,25 @@ pub(crate) struct Setup {
     pub(crate) bands: Vec<BandJoin>,
     /// Something wrong that the check of the old pattern could not see.
     pub(crate) wrong: Vec<(Span, Trouble)>,
+}
+
+/// Short rows that are worked again and again over a count of stitches, which they keep.
+#[derive(Clone, PartialEq, Debug)]
+pub(crate) struct Turns {
+    /// The number of times.
+    pub(crate) place: Span,
+    /// How many times they are repeated.
+    pub(crate) times: Linear,
+    /// The same in the pattern.
+    pub(crate) old: i64,
+    /// The stitches they lie over.
+    pub(crate) has: Linear,
+    /// The same in the pattern.
+    pub(crate) had: i64,
+    /// How many short rows one repeat has, each of which leaves a stitch more.
+    pub(crate) each: i64,
+    /// How often the same rows were worked before.
+    pub(crate) before: i64,
 }
 
 /// Where a band meets the fabric beside it.
@@ -285,6 +306,7 @@ impl<'a, 'd> Planner<'a, 'd> {
                 schedules: BTreeMap::new(),
                 crowded: Vec::new(),
                 kept_slopes: Vec::new(),
+                turns: Vec::new(),
                 evens: BTreeMap::new(),
                 intents: Vec::new(),
                 adrift: Vec::new(),

@@ -11,10 +11,10 @@ pub use text::text;
 use crate::diag::words;
 use crate::measure::{Density, Exact, Length, SizeId, Unit, decimal, exact};
 use crate::model::{GaugeId, Model};
-use crate::plan::{Derivation, Follower, Plan, Reason, RowDerivation};
+use crate::plan::{Derivation, Follower, Plan, Reason, RowDerivation, TurnDerivation};
 use crate::source::{Source, Span};
 use crate::syntax::print;
-use crate::syntax::tree::Lies;
+use crate::syntax::tree::{Action, Extent, Lies};
 use serde::Serialize;
 
 /// One number of the pattern, and where it comes from in each size.
@@ -29,7 +29,7 @@ pub struct Number {
     pub piece: String,
     /// The instruction it stands in, as the pattern had it.
     pub instruction: String,
-    /// What is counted: stitches or rows.
+    /// What is counted: stitches, rows, ridges, or repeats of several rows.
     pub counts: &'static str,
     /// The gauge its width (or its length) is taken in, as in `body: 20 sts / 10 cm`;
     /// empty where it follows from other counts.
@@ -55,7 +55,7 @@ pub struct InSize {
     pub asked: Vec<String>,
     /// Stitches (or rows) chosen less those aimed at.
     pub off: String,
-    /// The same as a width (or a length).
+    /// The same as a width (or a length); empty where it is none.
     pub off_width: String,
     /// How much of the tolerance that is: 2% of the number, at least a stitch, and
     /// a tenth of that where the fit asks for it. Rows have none.
@@ -87,8 +87,9 @@ pub fn all_reasons(source: &Source, model: &Model<'_>, plan: &Plan<'_>) -> Vec<N
     let mut all = reasons(source, model, plan);
     for (index, size) in plan.sizes.iter().enumerate() {
         let rows = size.rows.iter().map(|rows| teller.rows(index, rows));
+        let turns = size.turns.iter().map(|turns| teller.turns(index, turns));
         let followers = size.followers.iter().map(|count| teller.follower(index, count));
-        for (number, in_size) in rows.chain(followers) {
+        for (number, in_size) in rows.chain(turns).chain(followers) {
             // A count that is stated once more on its own line.
             let again = |n: &Number| {
                 n.line == number.line
@@ -152,11 +153,12 @@ impl Teller<'_, '_> {
     }
 
     fn rows(&self, index: usize, of: &RowDerivation) -> (Number, InSize) {
-        let number = self.other(of.place, "rows", self.gauge(of.gauge, of.density, "rows"));
+        let counts = self.counted(of.place);
+        let number = self.other(of.place, counts, self.gauge(of.gauge, of.density, "rows"));
         let block = exact(i64::from(of.block), 1);
         let off = exact(of.chosen, 1) - of.target;
         let length = |count: Exact| of.density.length(count * block).precise(self.unit());
-        let parity = if of.chosen % 2 == 0 { "even" } else { "odd" };
+        let parity = if of.chosen * i64::from(of.block) % 2 == 0 { "even" } else { "odd" };
         let in_size = InSize {
             size: self.size(index),
             was: Some(of.old),
@@ -174,6 +176,43 @@ impl Teller<'_, '_> {
             tied_to_lines: Vec::new(),
         };
         (number, in_size)
+    }
+
+    /// What a settled number counts: rows, ridges of two, or repeats of several.
+    fn counted(&self, place: Span) -> &'static str {
+        let mut counts = "rows";
+        self.model.each_step(&mut |_, step| {
+            let (Action::Work { extent, .. } | Action::Repeat { extent, .. }) = &step.action else {
+                return;
+            };
+            match extent {
+                Extent::Ridges(n) if n.span == place => counts = "ridges",
+                Extent::Times { count: n, .. } if n.span == place => counts = "repeats",
+                _ => {}
+            }
+        });
+        counts
+    }
+
+    fn turns(&self, index: usize, of: &TurnDerivation) -> (Number, InSize) {
+        let off = exact(of.chosen, 1) - of.target;
+        let (rows, had) = of.rows;
+        let in_size = InSize {
+            size: self.size(index),
+            was: Some(of.old),
+            exact: decimal(of.target, 2),
+            chosen: of.chosen,
+            because: format!(
+                "the short rows lie as close along the {} stitches as they did, {rows} of them over {had}",
+                of.over
+            ),
+            asked: Vec::new(),
+            off: signed(off, 2),
+            off_width: String::new(),
+            off_share: None,
+            tied_to_lines: Vec::new(),
+        };
+        (self.other(of.place, "repeats", String::new()), in_size)
     }
 
     fn follower(&self, index: usize, of: &Follower) -> (Number, InSize) {

@@ -41,7 +41,11 @@ fn in_size(out: &mut String, size: &InSize, counts: &str) {
     if size.off != "0" {
         let share = size.off_share.as_ref();
         let share = share.map_or_else(String::new, |s| format!(", {s} of what is tolerated"));
-        let _ = writeln!(out, "    {} {counts} off, {}{share}", size.off, size.off_width);
+        let width = match size.off_width.as_str() {
+            "" => String::new(),
+            width => format!(", {width}"),
+        };
+        let _ = writeln!(out, "    {} {counts} off{width}{share}", size.off);
     }
     if !size.tied_to_lines.is_empty() {
         let lines: Vec<String> = size.tied_to_lines.iter().map(usize::to_string).collect();

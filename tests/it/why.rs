@@ -58,3 +58,33 @@ fn every_kind_of_number_tells_where_it_comes_from() {
         tied to line 12
     ");
 }
+
+/// A ridge is two rows (common practice): 7 at 28 rows to 4 in are 9 at 36. 40 stitches are
+/// 52 at 26 to 4 in, and 12 short rows over 40, 4 repeats after 4 rows, are 15.6 over 52: 5.8
+/// repeats after 4 rows.
+#[test]
+fn ridges_and_short_rows_tell_where_they_come_from() {
+    let pattern = "---\ntitle: Wedge\nunits: in\ngauges:\n  \
+        body: { stitches: 20, rows: 28, over: 4 in }\n---\n\n## Wedge, flat\n\n\
+        - cast on 40 in body\n- garter for 7 ridges\n\
+        - row 1 (RS): k to last 2 sts, turn\n- row 2 (WS): p to last 2 sts, turn\n\
+        - row 3 (RS): k to 1 st before gap, turn\n- row 4 (WS): p to 1 st before gap, turn\n\
+        - repeat rows 3-4 4 more times\n- knit\n- purl\n- bind off all\n";
+    let finer = "gauges:\n  body: { stitches: 26, rows: 36, over: 4 in }\n";
+    insta::assert_snapshot!(told(pattern, finer), @"
+    line 10, Wedge: cast on 40 in body
+      in body: 26 sts / 4 in
+      52, was 40
+        keeps its width of 8 in: exactly 52
+
+    line 11, Wedge: garter for 7 ridges
+      in body: 36 rows / 4 in
+      9, was 7
+        keeps its length of 2 in
+
+    line 16, Wedge: repeat rows 3-4 4 more times
+      6, was 4
+        the short rows lie as close along the 52 stitches as they did, 12 of them over 40: exactly 5.8
+        +0.2 repeats off
+    ");
+}

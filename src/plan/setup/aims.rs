@@ -4,7 +4,7 @@ use super::super::set_in::measures_armhole;
 use super::super::system::{Aim, Weighted};
 use super::{
     BandJoin, Edge, Intent, Live, Planner, Reason, Setup, Shaped, ShoulderStep, Sloping, Start,
-    tolerance,
+    Turns, tolerance,
 };
 use crate::measure::{Exact, Given, Length, Linear, SizeId, Unknown, exact};
 use crate::model::GaugeId;
@@ -518,6 +518,11 @@ impl Planner<'_, '_> {
         let had = self.old_visit(step).and_then(|visit| visit.before.known());
         let Some(had) = had.filter(|n| *n > 0) else { return };
         let share = exact((old + others) * each, had);
+        if !self.setup.turns.iter().any(|turns| turns.place == counts.span) {
+            let (times, has) = (times.clone(), has.clone());
+            let place = counts.span;
+            self.setup.turns.push(Turns { place, times, old, has, had, each, before: others });
+        }
         self.setup.system.aim(Aim {
             of: &Weighted::from(&of) - &Weighted::from(has).times(share),
             target: exact(0, 1),

@@ -202,14 +202,18 @@ impl<'a> Lister<'a> {
         if let Some(used) = &yarn.used {
             self.used(&["yarn", "used"], used);
         }
-        for Color { name, shade, used } in &yarn.colors {
+        for Color { name, shade, put_up, used } in &yarn.colors {
             let path = ["yarn", "colors", &name.value];
             let shade = shade.as_ref().map_or(Spanned::new("", name.span), |shade| {
                 Spanned::new(shade.value.as_str(), shade.span)
             });
             self.text(&path, shade.span, shade.value);
+            let [yarn, colors, name] = path;
+            if let Some(put_up) = put_up {
+                let path = [yarn, colors, name, "put-up"];
+                self.text(&path, put_up.span, &self.written(put_up.span));
+            }
             if let Some(used) = used {
-                let [yarn, colors, name] = path;
                 self.used(&[yarn, colors, name, "used"], used);
             }
         }

@@ -9,7 +9,7 @@ use crate::model::GaugeDef;
 use crate::plan::yarn::{self, Amount, Need};
 use crate::standards::NeedleSize;
 use crate::standards::yarn_weights;
-use crate::syntax::front::Used;
+use crate::syntax::front::{PutUp, Used};
 use crate::syntax::print;
 use crate::syntax::tree::FabricKind;
 
@@ -52,15 +52,7 @@ fn yarn_words(author: &Author<'_>, need: Option<&Need>) -> Option<Words> {
         parts.push(vec![plain(text)]);
     }
     if let Some(put_up) = yarn.and_then(|yarn| yarn.put_up.as_ref()) {
-        let length = put_up.value.length;
-        let grams = put_up.value.grams.map(|g| format!(" per {} g", decimal(g, 1)));
-        let text = format!(
-            "{} m ({} yd){}",
-            decimal(length.amount(Unit::M), 0),
-            decimal(length.amount(Unit::Yd), 0),
-            grams.unwrap_or_default()
-        );
-        parts.push(vec![plain(text)]);
+        parts.push(vec![plain(put_up_words(&put_up.value))]);
     }
     if let Some(used) = yarn.and_then(|yarn| yarn.used.as_ref()) {
         parts.push(used_words(author, &used.value));
@@ -73,6 +65,17 @@ fn yarn_words(author: &Author<'_>, need: Option<&Need>) -> Option<Words> {
     joined(parts)
 }
 
+/// `120 m (131 yd) per 50 g`
+fn put_up_words(put_up: &PutUp) -> String {
+    let grams = put_up.grams.map(|g| format!(" per {} g", decimal(g, 1)));
+    format!(
+        "{} m ({} yd){}",
+        decimal(put_up.length.amount(Unit::M), 0),
+        decimal(put_up.length.amount(Unit::Yd), 0),
+        grams.unwrap_or_default()
+    )
+}
+
 /// What to buy of each color.
 fn color_facts(author: &Author<'_>, need: Option<&Need>) -> Vec<Fact> {
     let model = &author.checked.model;
@@ -83,6 +86,8 @@ fn color_facts(author: &Author<'_>, need: Option<&Need>) -> Vec<Fact> {
             None => color.name.value.clone(),
         };
         let mut parts: Vec<Words> = Vec::new();
+        let put_up = color.put_up.as_ref();
+        parts.extend(put_up.map(|put_up| vec![plain(put_up_words(&put_up.value))]));
         parts.extend(color.used.as_ref().map(|used| used_words(author, &used.value)));
         if let Some((need, sizes)) = need.and_then(|need| Some((need, need.colors.get(id)?))) {
             let whole = yarn.and_then(|yarn| yarn.used.as_ref()).map(|used| &used.value);

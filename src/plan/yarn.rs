@@ -7,10 +7,10 @@
 
 use super::facts;
 use crate::measure::round::{Multiple, Toward, to_multiple};
-use crate::measure::{Exact, Length, SizeId, exact};
+use crate::measure::{Exact, Length, SizeId, Unit, exact};
 use crate::model::Model;
 use crate::standards::{Relaxed, loop_constants_of};
-use crate::syntax::front::{PutUp, Used, Yarn};
+use crate::syntax::front::{Color, PutUp, Used, Yarn};
 use crate::work::Trace;
 use crate::work::yarn::{by_constants, widths_by_color};
 
@@ -74,7 +74,7 @@ impl Amount {
 pub fn need(model: &Model<'_>, traces: &[Trace]) -> Option<Need> {
     let yarn = model.document.front.yarn.as_ref();
     let margin = yarn.and_then(|yarn| yarn.margin).map_or(MARGIN, |margin| margin.value);
-    let put_up = yarn.and_then(|yarn| yarn.put_up.as_ref()).map(|put_up| &put_up.value);
+    let put_up = |color: usize| yarn.and_then(|yarn| yarn.put_up_of(model.colors.get(color)));
     let with = |amount: Exact| amount * (exact(1, 1) + margin);
     let whole = yarn.and_then(|yarn| yarn.used.as_ref());
     let used_of = |color: usize| model.colors.get(color).and_then(|color| color.used.as_ref());
@@ -82,27 +82,30 @@ pub fn need(model: &Model<'_>, traces: &[Trace]) -> Option<Need> {
     let parts = model.colors.len().max(1);
     let by_size: Vec<Vec<Option<Amount>>> = match method {
         Method::Constants => {
-            let amount = |length: Length| Amount {
+            let amount = |(color, length): (usize, Length)| Amount {
                 grams: None,
                 length: Some(length),
-                put_ups: put_up.map(|put_up| up(with(length / put_up.length))),
+                put_ups: put_up(color).map(|put_up| up(with(length / put_up.length))),
             };
             let each = reckoned_by_color(model, traces).into_iter().map(|lengths| {
                 lengths.map_or(vec![None; parts], |all| {
-                    all.into_iter().map(|length| Some(amount(length))).collect()
+                    all.into_iter().enumerate().map(|each| Some(amount(each))).collect()
                 })
             });
             each.collect()
         }
         Method::Used => {
             let each = traces.iter().map(|trace| {
-                let shares = whole.filter(|_| parts > 1).and_then(|_| shares(model, trace));
+                let shares = whole
+                    .filter(|_| parts > 1)
+                    .and_then(|whole| shares(model, trace, &whole.value));
                 let one = |color: usize| {
                     let share = match whole {
                         Some(_) if parts > 1 => *shares.as_ref()?.get(color)?,
                         _ => exact(1, 1),
                     };
-                    used_in(&used_of(color).or(whole)?.value, put_up, trace.size, share, with)
+                    let used = &used_of(color).or(whole)?.value;
+                    used_in(used, put_up(color), trace.size, share, with)
                 };
                 (0..parts).map(one).collect()
             });
@@ -120,9 +123,26 @@ pub fn need(model: &Model<'_>, traces: &[Trace]) -> Option<Need> {
     sizes.iter().any(Option::is_some).then_some(Need { method, margin, sizes, colors })
 }
 
-/// The part of all yarn that each color has.
-fn shares(model: &Model<'_>, trace: &Trace) -> Option<Vec<Exact>> {
+/// The part of all that was used that each color has: of its length as the stitches in it
+/// are; of its weight, or of its put-ups, as the color is sold.
+fn shares(model: &Model<'_>, trace: &Trace, used: &Used) -> Option<Vec<Exact>> {
     let widths = widths_by_color(model, trace)?;
+    let yarn = model.document.front.yarn.as_ref();
+    let one_length = Length::new(exact(1, 1), Unit::M);
+    let per_length = |color: &Color| {
+        let put_up = || yarn?.put_up_of(Some(color));
+        Some(match used {
+            Used::Length(_) => exact(1, 1),
+            Used::Grams(_) => put_up()?.grams? * (one_length / put_up()?.length),
+            Used::PutUps(_) => one_length / put_up()?.length,
+        })
+    };
+    // Where the colors do not all say it they are taken to be sold alike.
+    let per_length: Option<Vec<Exact>> = model.colors.iter().map(per_length).collect();
+    let widths: Vec<Length> = match per_length {
+        Some(each) => widths.into_iter().zip(each).map(|(width, each)| width * each).collect(),
+        None => widths,
+    };
     let all = widths.iter().fold(Length::zero(), |sum, one| sum + *one);
     all.is_positive().then(|| widths.into_iter().map(|width| width / all).collect())
 }
@@ -193,10 +213,12 @@ fn seams(model: &Model<'_>, lengths: &[Vec<Length>], trace: &Trace) -> Length {
     named.fold(Length::zero(), |sum, length| sum + length)
 }
 
-/// What the pattern says it used of one color or of all, as a length, where that can be told.
+/// What the pattern says it used of one color, or of all where none is given, as a length,
+/// where that can be told: not of all together where colors are sold in ways of their own.
 #[must_use]
-pub fn said(yarn: &Yarn, used: &Used, size: SizeId) -> Option<Length> {
-    let put_up = yarn.put_up.as_ref().map(|put_up| &put_up.value);
+pub fn said(yarn: &Yarn, color: Option<&Color>, used: &Used, size: SizeId) -> Option<Length> {
+    let apart = color.is_none() && yarn.colors.iter().any(|color| color.put_up.is_some());
+    let put_up = yarn.put_up_of(color).filter(|_| !apart);
     used_in(used, put_up, size, exact(1, 1), |n| n)?.length
 }
 
@@ -207,7 +229,6 @@ fn up(value: Exact) -> i64 {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::measure::Unit;
     use crate::source::Source;
     use crate::syntax;
 

@@ -24,15 +24,16 @@ const APART: Exact = Exact::new_raw(1, 5);
 /// it used, or of all.
 pub(super) fn differs(model: &Model<'_>, traces: &[Trace]) -> Vec<Finding> {
     let Some(yarn) = &model.document.front.yarn else { return Vec::new() };
-    let whole = yarn.used.iter().map(|used| (used, "yarn", reckoned(model, traces)));
+    let whole = yarn.used.iter().map(|used| (used, None, reckoned(model, traces)));
     let by_color = reckoned_by_color(model, traces);
     let colors = model.colors.iter().enumerate().filter_map(|(id, color)| {
         let takes: Vec<Option<Length>> =
             by_color.iter().map(|all| all.as_ref()?.get(id).copied()).collect();
-        Some((color.used.as_ref()?, color.name.value.as_str(), takes))
+        Some((color.used.as_ref()?, Some(color), takes))
     });
-    let found = whole.chain(colors).filter_map(|(used, what, takes)| {
-        let said = |trace: &Trace| said(yarn, &used.value, trace.size);
+    let found = whole.chain(colors).filter_map(|(used, color, takes)| {
+        let what = color.map_or("yarn", |color| color.name.value.as_str());
+        let said = |trace: &Trace| said(yarn, color, &used.value, trace.size);
         let sizes = traces.iter().zip(takes);
         let sizes = sizes.filter_map(|(trace, takes)| {
             // What is not worked in a size is sewn, or not needed.

@@ -67,9 +67,12 @@ pub fn edits(
         edits.push(Edit { span: old.span, text: put_up_words(&put_up.value) });
     }
     let colors = own.colors.iter().zip(&factors.colors);
-    let colors = colors.filter_map(|(color, factors)| Some((color.used.as_ref()?, factors)));
-    let whole = own.used.as_ref().map(|used| (used, &factors.all));
-    for (used, factors) in whole.into_iter().chain(colors) {
+    // A color that is sold in a way of its own goes on being sold so.
+    let colors = colors.filter_map(|(color, factors)| {
+        Some((color.used.as_ref()?, factors, new.filter(|_| color.put_up.is_none())))
+    });
+    let whole = own.used.as_ref().map(|used| (used, &factors.all, new));
+    for (used, factors, new) in whole.into_iter().chain(colors) {
         let grist = grist(own, new);
         let unchanged = factors.iter().all(|f| *f == exact(1, 1)) && grist == Some(exact(1, 1));
         let noun = noun(source, used);

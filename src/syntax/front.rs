@@ -141,15 +141,24 @@ impl Yarn {
         let colors = self.colors.iter().filter_map(|color| color.used.as_ref());
         self.used.iter().chain(colors)
     }
+
+    /// How a color is sold: as it says itself, or as all the yarn is.
+    #[must_use]
+    pub fn put_up_of<'a>(&'a self, color: Option<&'a Color>) -> Option<&'a PutUp> {
+        let own = color.and_then(|color| color.put_up.as_ref());
+        own.or(self.put_up.as_ref()).map(|put_up| &put_up.value)
+    }
 }
 
-/// One color of the yarn: `MC: harbor blue`, `CC: { shade: oat, used: 20 g }`.
+/// One color of the yarn: `MC: harbor blue`, `CC: { shade: oat, put-up: 50 m / 25 g, used: 20 g }`.
 #[derive(Clone, PartialEq, Eq, Debug)]
 pub struct Color {
     /// What instructions call it: `MC`.
     pub name: Spanned<String>,
     /// What the maker or the author calls it.
     pub shade: Option<Spanned<String>>,
+    /// How it is sold, where that is not as the other colors are.
+    pub put_up: Option<Spanned<PutUp>>,
     /// How much of it the pattern uses.
     pub used: Option<Spanned<Used>>,
 }

@@ -186,6 +186,35 @@ fn each_color_has_its_amount() {
     assert_eq!(each.sizes[0].and_then(|a| a.grams), Some(exact(100, 1)));
 }
 
+/// A color that is sold in a way of its own is bought so, and weighs so.
+#[test]
+fn a_color_may_have_a_put_up_of_its_own() {
+    let own = "  put-up: 50 m / 25 g\n  margin: 20%\n  colors:\n    MC: blue\n    CC: { shade: oat, put-up: 15 m / 10 g }\n";
+    let balls = |need: &Need| -> Vec<Vec<Option<i64>>> {
+        let each = need.colors.iter();
+        each.map(|c| c.iter().map(|a| a.and_then(|a| a.put_ups)).collect()).collect()
+    };
+    // 62.16 and 93.24 m by 50 m, 21 and 31.5 m by 15 m, each with a fifth.
+    let by_stitches = need(own);
+    assert_eq!(balls(&by_stitches), [[Some(2), Some(3)], [Some(2), Some(3)]]);
+    assert_eq!(by_stitches.sizes[0].and_then(|a| a.put_ups), Some(4));
+    // In all 74 x 1/2 + 25 x 2/3 parts of a gram: 37 and 50/3 of 161/3.
+    let said = need(&format!("{own}  used: 161 (322) g\n"));
+    let grams = |color: usize| -> Vec<Option<Exact>> {
+        said.colors[color].iter().map(|a| a.and_then(|a| a.grams)).collect()
+    };
+    assert_eq!(grams(0), [Some(exact(111, 1)), Some(exact(222, 1))]);
+    assert_eq!(grams(1), [Some(exact(50, 1)), Some(exact(100, 1))]);
+    // 111 g by 25 g and 50 g by 10 g, with a fifth.
+    assert_eq!(balls(&said), [[Some(6), Some(11)], [Some(6), Some(12)]]);
+    // Said of each color: 30 g by 10 g, with a fifth.
+    let each = need(
+        "  put-up: 50 m / 25 g\n  margin: 20%\n  colors:\n    MC: { used: 70 (100) g }\n    CC: { put-up: 15 m / 10 g, used: 30 (40) g }\n",
+    );
+    assert_eq!(balls(&each)[1], [Some(4), Some(5)]);
+    assert_eq!(each.colors[1][0].and_then(|a| a.length), Some(Length::cm(100) * exact(45, 1)));
+}
+
 /// Whatever stripes there are, the colors together are the whole.
 #[test]
 fn the_colors_of_every_sample_are_the_whole() {

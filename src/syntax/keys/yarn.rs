@@ -11,7 +11,7 @@ use crate::syntax::measure;
 use crate::syntax::yaml::{Kind, Yaml};
 
 /// The keys of a color.
-const COLOR_KEYS: &[&str] = &["shade", "used"];
+const COLOR_KEYS: &[&str] = &["shade", "put-up", "used"];
 
 impl Keys {
     /// `yarn:`, with the keys that are `known` here.
@@ -36,11 +36,12 @@ impl Keys {
         let example = "colors: { MC: harbor blue, CC: oat }";
         let mut colors = Vec::new();
         for (name, value) in self.map("colors", node, example) {
-            let mut color = Color { name: name.clone(), shade: None, used: None };
+            let mut color = Color { name: name.clone(), shade: None, put_up: None, used: None };
             if let Kind::Map(entries) = &value.kind {
                 for (key, value) in entries {
                     match key.value.as_str() {
                         "shade" => color.shade = self.text("shade", value, "shade: harbor blue"),
+                        "put-up" => color.put_up = self.put_up(value),
                         "used" => color.used = self.used(value),
                         _ => self.unknown_key(key, value, "a color", COLOR_KEYS),
                     }

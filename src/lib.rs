@@ -169,6 +169,7 @@ pub fn rewrite<'t>(
     findings.extend(review::not_monotone(&plan, checked.model.units));
     findings.extend(review::kept_as_written(&plan, checked.model.units));
     findings.extend(review::needles_kept(&checked.model, &plan));
+    findings.extend(review::repeats_kept(&checked.model, &plan));
     let Settled { mut findings, .. } =
         review::settle(source, &checked.model, findings, Of::Rewrite);
     let mut edits = revise::edits(source, &checked.model, &plan, targets);

@@ -6,10 +6,13 @@
 //! wants, but it is never left unsaid.
 
 use crate::diag::{Code, Finding, words};
-use crate::measure::{Exact, Unit, decimal, exact};
+use crate::measure::{Exact, Given, Unit, decimal, exact};
 use crate::model::Model;
 use crate::plan::{Derivation, Plan};
 use crate::source::Span;
+use crate::syntax::print;
+use crate::syntax::tree::{Action, Counts, Item, ItemKind, Mark, StarEnd};
+use crate::syntax::visit::{self, Number};
 use std::collections::BTreeMap;
 
 /// A count may be off by this much of its target, or by these few stitches, for the sake of a repeat.
@@ -52,6 +55,61 @@ pub fn needles_kept(model: &Model<'_>, plan: &Plan<'_>) -> Vec<Finding> {
             })
         })
         .collect()
+}
+
+/// Every live number of a repeat that goes on as far as it fits, in a piece whose counts are
+/// to change: how often it fits is not said, so that the number is taken as it stands.
+#[must_use]
+pub fn repeats_kept(model: &Model<'_>, plan: &Plan<'_>) -> Vec<Finding> {
+    let derivations = || plan.sizes.iter().flat_map(|size| &size.derivations);
+    let changes = |derivation: &Derivation| {
+        derivation.old.is_some_and(|old| exact(old, 1) != derivation.target)
+    };
+    let mut findings = Vec::new();
+    model.each_step(&mut |piece, step| {
+        let Action::Row { items, .. } = &step.action else { return };
+        let fixed = step.marks.iter().any(|mark| mark.value == Mark::Fixed);
+        if fixed || !derivations().any(|one| one.piece == piece && changes(one)) {
+            return;
+        }
+        for counts in in_open_repeats(items) {
+            let same = matches!(counts.given, Given::Same(_));
+            let number = print::sizes(&counts.given, u32::to_string);
+            let number = if same { number } else { format!("`{number}`") };
+            findings.push(
+                Finding::new(
+                    Code::KeptAsWritten,
+                    counts.span,
+                    format!("{number} kept in a repeat that goes on as far as it fits"),
+                )
+                .label("stays as written")
+                .help(
+                    "to let it follow, say how often it is repeated, as in `[k{21}, pm] 4 times`",
+                ),
+            );
+        }
+    });
+    findings
+}
+
+/// The live numbers in the repeats of a row that do not say how often they are worked.
+fn in_open_repeats(items: &[Item]) -> Vec<&Counts> {
+    let mut found: Vec<&Counts> = Vec::new();
+    visit::each_item(items, &mut |item| {
+        if let ItemKind::Star { items, until } = &item.kind
+            && !matches!(until, StarEnd::Times { .. })
+        {
+            visit::in_items(items, &mut |number| {
+                if let Number::Counts(counts) = number
+                    && counts.live
+                    && !found.iter().any(|known| known.span == counts.span)
+                {
+                    found.push(counts);
+                }
+            });
+        }
+    });
+    found
 }
 
 fn kept(derivation: &Derivation) -> bool {
@@ -153,5 +211,17 @@ mod tests {
           |
           = help: add the needle of the swatch, as in `needle: 5 mm`
         ");
+    }
+
+    /// 40 stitches are 34 at 17 to 10 cm: a repeat of 10 holds them at 30 or 40.
+    #[test]
+    fn a_live_number_of_an_open_repeat_is_told() {
+        let kept = |row: &str| told(row).matches("kept in a repeat").count();
+        assert_eq!(kept("*k{10}, p10; rep from *"), 1);
+        assert_eq!(kept("*k{10}, pm; rep from * to end"), 1);
+        assert_eq!(kept("[k{5}, p{5}] to end"), 2);
+        assert_eq!(kept("*k10, pm; rep from * to end"), 0);
+        assert_eq!(kept("*k{10}, pm; rep from * to end [fixed]"), 0);
+        assert_eq!(kept("[k{10 (15)}, pm] 4 times"), 0);
     }
 }

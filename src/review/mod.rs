@@ -29,7 +29,7 @@ mod widths;
 mod yarn;
 
 pub use allow::{Allowed, Of, Settled, settle};
-pub use kept::{kept_as_written, needles_kept};
+pub use kept::{kept_as_written, needles_kept, repeats_kept};
 pub use monotone::not_monotone;
 
 use crate::diag::Finding;

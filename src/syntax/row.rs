@@ -256,9 +256,9 @@ fn missing_separator(input: Text<'_>) -> Result<(), nom::Err<Failure>> {
 /// others follow, or have colors of their own; else it is that of the row.
 ///
 /// ```text
-/// item = bind-off | cast-on-more | hold-some | wrap | turn | marker-item | join-yarn
+/// item = cast-on-more | hold-some | wrap | turn | marker-item | join-yarn
 ///      | colored [ color ] | coloring colored | ( "k" | "p" ) live-count | bind-off-words live-count
-/// colored = star | stitch | group | in-pattern
+/// colored = star | stitch | group | in-pattern | bind-off
 /// live-count = "{" sizes(number) "}" { mark }
 /// ```
 pub(super) fn item(input: Text<'_>) -> Parsed<'_, Item> {
@@ -270,6 +270,9 @@ pub(super) fn item(input: Text<'_>) -> Parsed<'_, Item> {
         return comma_after_color(rest);
     }
     let (mut rest, kind) = labelled("a stitch", kind)(rest)?;
+    if before.is_some() && !kind.works_stitches() {
+        return start.fail(Expected::Thing("a stitch"));
+    }
     let mut color = before;
     if color.is_none() && kind.works_stitches() {
         let goes_on = |after| matches!(next_item(after), Ok(Some(next)) if recognised(next, item));
@@ -340,10 +343,10 @@ fn kind(start: Text<'_>) -> Parsed<'_, ItemKind> {
 }
 
 /// The first words of all that is said in words rather than stitches.
-const WORDS: [&str; 29] = [
+const WORDS: [&str; 32] = [
     "bind", "bind-off", "bo", "cast", "cast-off", "cast-on", "co", "hold", "place", "leave", "put",
-    "slip", "sl", "w", "wrap", "turn", "pm", "sm", "slm", "rm", "remove", "join", "rejoin", "work",
-    "continue", "cont", "rib", "patt", "pattern",
+    "slip", "sl", "w", "wrap", "turn", "pm", "sm", "slm", "rm", "remove", "join", "rejoin",
+    "re-join", "attach", "reattach", "work", "continue", "cont", "rib", "patt", "pattern",
 ];
 
 /// Whether a row could begin here.

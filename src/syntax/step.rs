@@ -23,9 +23,10 @@ use super::color;
 use super::error::{Expected, THE_END, found};
 use super::row::color_leads_stitches;
 use super::terminals::{
-    Parsed, Text, Vocabulary, first_word, follows, maybe, name, phrase, quietly, sign, stop, whole,
+    Parsed, Text, Vocabulary, first_word, follows, maybe, name, phrase, quietly, side, sign,
+    spanned, stop, whole,
 };
-use super::tree::{Action, Step};
+use super::tree::{Action, Side, Step};
 use crate::diag::{Code, Finding, words};
 use crate::source::{Span, Spanned};
 
@@ -54,11 +55,15 @@ fn step(input: Text<'_>) -> Parsed<'_, Step> {
     let rest = rest.trimmed();
     let (rest, (action, led)) = action(rest)?;
     let lead = lead.or(led);
-    let (lead, color) = lead.map_or((None, None), |Lead { span, color }| (Some(span), color));
+    let (lead, facing, color) = match lead {
+        Some(Lead { span, facing, color }) => (Some(span), facing, color),
+        None => (None, None, None),
+    };
     let mut step = Step {
         span: start.span_to(rest),
         only: only.unwrap_or_default(),
         lead,
+        facing,
         color,
         action,
         ending: None,
@@ -89,6 +94,8 @@ fn color_of_the_row(step: &mut Step) {
 /// Words before an instruction.
 struct Lead {
     span: Span,
+    /// The side that they say is facing.
+    facing: Option<Spanned<Side>>,
     /// The color that they name.
     color: Option<Spanned<String>>,
 }
@@ -96,7 +103,8 @@ struct Lead {
 /// Words before the instruction that change no count.
 ///
 /// ```text
-/// lead = ( "with" | "using" | ( "beginning" | "starting" | "beg" ) "with" ) word { word } ","
+/// lead = ( "with" | "using" | ( "beginning" | "starting" | "beg" ) "with" ) ( facing | word { word } ) ","
+/// facing = [ "the" ] side "facing"
 /// ```
 fn lead(input: Text<'_>) -> Parsed<'_, Lead> {
     let start = input.trimmed();
@@ -112,8 +120,18 @@ fn lead(input: Text<'_>) -> Parsed<'_, Lead> {
         return rest.trimmed().fail(Expected::Thing("words"));
     }
     let (after, ()) = sign(',')(words)?;
-    let color = color::led(nom::Input::take(&rest, length));
-    Ok((after, Lead { span: start.span_to(words), color }))
+    let said = nom::Input::take(&rest, length);
+    let color = color::led(said);
+    let facing = quietly(spanned(facing))(said).ok().map(|(_, side)| side);
+    Ok((after, Lead { span: start.span_to(words), facing, color }))
+}
+
+/// `the right side facing`
+fn facing(input: Text<'_>) -> Parsed<'_, Side> {
+    let (rest, _) = opt(phrase("the")).parse(input)?;
+    let (rest, side) = side(rest)?;
+    let (rest, ()) = phrase("of? the? work? facing")(rest)?;
+    Ok((rest, side))
 }
 
 /// ```text

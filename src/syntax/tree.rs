@@ -166,6 +166,8 @@ pub struct Step {
     pub only: Vec<Spanned<String>>,
     /// `with the smaller needles,`: words before the instruction, or after its label.
     pub lead: Option<Span>,
+    /// `with right side facing,` before it: the side of the row that comes next.
+    pub facing: Option<Spanned<Side>>,
     /// `with CC,` before it or `in CC` after it: the color that is on the needles from here.
     pub color: Option<Spanned<String>>,
     /// What to do.
@@ -911,6 +913,7 @@ impl ItemKind {
                 | Self::Group { .. }
                 | Self::Star { .. }
                 | Self::InOne { .. }
+                | Self::BindOff(_)
         )
     }
 }

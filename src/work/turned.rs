@@ -56,7 +56,11 @@ pub fn translation(
     let rows = rows.map(|(index, (row, (before, side)))| {
         let items =
             if *before == side { Some(row.items.to_vec()) } else { turned(model, row.items) };
-        TurnedRow { number: index + 1, side, words: items.map(|items| print::items(&items)) }
+        let words = items.map(|items| match row.color {
+            Some(color) => format!("with {}, {}", color.value, print::items(&items)),
+            None => print::items(&items),
+        });
+        TurnedRow { number: index + 1, side, words }
     });
     Some(Translation { setting, rows: rows.collect() })
 }

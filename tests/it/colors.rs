@@ -137,6 +137,28 @@ fn a_fabric_may_have_its_stripes_itself() {
     counts(fabric, &steps, [70, 40, 0]);
 }
 
+/// A stranded fabric that is written flat and worked in the round keeps its colors.
+#[test]
+fn a_fabric_turned_round_keeps_its_colors() {
+    let text = format!(
+        "{FRONT}## Wake, fabric\n\n- row 1 (RS): *k2 MC, k1 CC; rep from *\n- row 2 (WS): *p1 CC, p2 MC; rep from *\n- row 3 (RS): with A, knit\n- row 4 (WS): with MC, purl\n\n## Cowl, in the round\n\n- cast on 12\n- join in the round\n- work in wake for 4 rounds\n- bind off all\n"
+    );
+    let source = Source::new("cowl.wale", text);
+    let parsed = syntax::parse(&source);
+    let document = parsed.document.expect("a pattern");
+    let checked = walewright::check(&source, &document, parsed.findings);
+    let fabric = &checked.model.fabrics[0];
+    let turned = walewright::work::turned::translation(&checked.model, &checked.traces, fabric);
+    let words: Vec<_> = turned.expect("a translation").rows.into_iter().map(|r| r.words).collect();
+    let expected = [
+        "*k2 MC, k1 CC; rep from * to end",
+        "*k2 MC, k1 CC; rep from * to end",
+        "with A, knit to end",
+        "with MC, k to end",
+    ];
+    assert_eq!(words, expected.map(|words| Some(words.to_owned())));
+}
+
 fn need(front: &str) -> Need {
     let text = format!(
         "---\nsizes: [narrow, wide]\ngauges:\n  body: {{ stitches: 20, rows: 28, over: 10 cm }}\nyarn:\n{front}---\n\n## Scarf, flat\n\n- cast on 40 (60)\n- knit 73 rows\n- knit 24 rows in CC\n- bind off all in CC\n"
@@ -330,6 +352,9 @@ fn stitches_are_of_the_color_they_name() {
     let steps =
         ["cast on 6", "k2tog CC, (k1, yo, k1) in next st A, k1 MC, kfb CC, k1", "bind off all"];
     counts(flat, &steps, [6 + 2 + 8, 3, 1]);
+    // Stitches bound off are worked too.
+    let steps = ["cast on 6", "with CC bind off 2, k1 A, k to end", "bind off all"];
+    counts(flat, &steps, [6 + 3 + 4, 2, 1]);
     // Repeated, by number, and to a length of rows; 7 rows are 4 of the first, 3 of the second.
     let steps = [
         "cast on 12",

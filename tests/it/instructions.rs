@@ -380,3 +380,47 @@ fn a_heel_is_begun_on_the_side_of_its_first_row() {
         assert_eq!(first, Some(Side::Wrong), "{flap} to {left}");
     }
 }
+
+/// Yarn that is joined at a place begins a row, whose stitches are worked and checked.
+#[test]
+fn a_row_may_begin_with_yarn_that_is_joined() {
+    let vest = |second: &str| {
+        format!(
+            "---\ngauges:\n  body: {{ stitches: 20, rows: 28, over: 10 cm }}\n---\n\n## Back, flat\n\n- cast on 44 in body\n- row 1 (RS): k20, bind off 4, k to end\n- first part:\n  - purl 1 row\n  - bind off all\n- second part:\n  - {second}\n  - bind off all\n"
+        )
+    };
+    let told = |second: &str| -> Vec<String> {
+        let source = Source::new("vest.wale", vest(second));
+        let parsed = syntax::parse(&source);
+        let document = parsed.document.expect("a pattern");
+        let checked = walewright::check(&source, &document, parsed.findings);
+        checked.findings.iter().map(|f| format!("{}: {}", f.code.name(), f.message)).collect()
+    };
+    let none: [String; 0] = [];
+    for joined in [
+        "rejoin yarn at the neck edge, bind off 4, p to end",
+        "join yarn, bind off 4, p to end",
+        "join the yarn to the held sts and bind off 4, p to end",
+        "attach yarn at neck edge, then bind off 4, p to end",
+        "reattach a new ball of yarn at the center, bind off 4 sts, p to end (16 sts)",
+        "with right side facing, rejoin yarn at the neck edge, bind off 4, k to end",
+        "with the wrong side facing, rejoin yarn, bind off 4, p to end",
+        "row 2 (WS): rejoin yarn at the neck edge, bind off 4, p to end",
+    ] {
+        assert_eq!(told(joined), none, "{joined}");
+    }
+    assert_eq!(
+        told("rejoin yarn at the neck edge, bind off 4, p20"),
+        ["row-short: this needs 24 stitches and there are 20"]
+    );
+    // Yarn is joined at either end; without it the row has a side already.
+    assert_eq!(
+        told("with right side facing, bind off 4, k to end"),
+        ["wrong-side: this row falls on the wrong side, not the right side"]
+    );
+    // Words for the knitter stay that.
+    for words in ["rejoin yarn at the neck edge", "attach the buttons", "join shoulders"] {
+        let told = told(&format!("{words}\n  - bind off 4, p to end"));
+        assert_eq!(told, none, "{words}");
+    }
+}

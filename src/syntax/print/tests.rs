@@ -468,6 +468,7 @@ fn some_step() -> BoxedStrategy<Step> {
                 span: NOWHERE,
                 only,
                 lead: None,
+                facing: None,
                 color,
                 action,
                 ending: ending.map(at),

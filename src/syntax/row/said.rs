@@ -197,16 +197,19 @@ pub(super) fn marker_item(input: Text<'_>) -> Parsed<'_, ItemKind> {
     Ok((rest, ItemKind::Marker { act, name }))
 }
 
-/// Two parts that are worked with a ball each; the count stays.
+/// Yarn that is joined, and where, in the author's words; the count stays.
 ///
 /// ```text
-/// join-yarn = ( "join" | "rejoin" ) [ "a" | "the" ] [ "second" | "new" | "another" ]
-///             ( "ball" | "skein" | "yarn" ) [ "of" "yarn" ]
+/// join-yarn = ( "join" | "rejoin" | "attach" | "reattach" ) [ "a" | "the" ] [ "second" | "new" | "another" ]
+///             ( "ball" | "skein" | "yarn" ) [ "of" "yarn" ] [ ( "at" | "to" ) name ]
 /// ```
 pub(in crate::syntax) fn join_yarn(input: Text<'_>) -> Parsed<'_, ItemKind> {
-    let (rest, ()) =
-        phrase("join|rejoin a|the|in? second|2nd|new|another? ball|skein|hank|yarn")(input)?;
+    let (rest, ()) = phrase(
+        "join|rejoin|re-join|attach|reattach a|the|in? second|2nd|new|another? ball|skein|hank|yarn|wool",
+    )(input)?;
     let (rest, _) = maybe(phrase("of yarn|wool"))(rest)?;
+    let place = preceded(phrase("at|to|on"), name(&["and", "then", "rep", "repeat"]));
+    let (rest, _) = maybe(place)(rest)?;
     Ok((rest, ItemKind::JoinYarn))
 }
 

@@ -65,6 +65,9 @@ pub(super) fn note(input: Text<'_>) -> Parsed<'_, Action> {
 /// ```
 pub(super) fn say(input: Text<'_>) -> Parsed<'_, Action> {
     let start = input.trimmed();
+    if joins_for_a_row(start) {
+        return start.fail(Expected::Thing("words"));
+    }
     let (_, ()) = quietly(alt((
         phrase("sew|seam|weave|block|wash|press|steam|attach|fold|tie|stuff|try|swatch"),
         yarn_words,
@@ -75,30 +78,25 @@ pub(super) fn say(input: Text<'_>) -> Parsed<'_, Action> {
     Ok((start, Action::Say))
 }
 
-/// `rejoin the yarn at the neck edge`; `rejoin yarn, bind off 4, k to end` is a row.
+/// `break the yarn`; with stitches after what is joined, it is part of a row.
 fn yarn_words(input: Text<'_>) -> Parsed<'_, ()> {
-    let (rest, ()) = phrase("break|cut|rejoin|reattach|re-join the? yarn|wool")(input)?;
+    phrase("break|cut|rejoin|reattach|re-join the? yarn|wool")(input)
+}
+
+/// `join the yarn at the neck edge`, `join shoulders`
+fn join_words(input: Text<'_>) -> Parsed<'_, ()> {
+    phrase("join the|a? new|second? yarn|ball|shoulders|shoulder")(input)
+}
+
+/// `rejoin yarn at the neck edge, bind off 4, k to end`: yarn is joined, and stitches follow.
+fn joins_for_a_row(input: Text<'_>) -> bool {
     let stitches = |after| {
         if begins_row(after) { Ok((after, ())) } else { after.fail(Expected::Thing("a stitch")) }
     };
-    if follows(rest, preceded(goes_on, stitches)) {
-        rest.fail(Expected::Thing("words"))
-    } else {
-        Ok((rest, ()))
-    }
-}
-
-/// `join the yarn at the neck edge`; with stitches after it, it is part of a row.
-fn join_words(input: Text<'_>) -> Parsed<'_, ()> {
-    let (rest, ()) = phrase("join the|a? new|second? yarn|ball|shoulders|shoulder")(input)?;
-    match join_yarn(input) {
-        Ok((after, _)) if follows(after, goes_on) => rest.fail(Expected::Thing("words")),
-        _ => Ok((rest, ())),
-    }
-}
-
-fn goes_on(input: Text<'_>) -> Parsed<'_, ()> {
-    alt((sign(','), phrase("and|then"))).parse(input)
+    let goes_on = alt((sign(','), phrase("and|then")));
+    // Broken yarn is none to work with: what is wrong is told.
+    let yarn = alt((value((), join_yarn), phrase("break|cut the? yarn|wool")));
+    follows(input, (yarn, goes_on, opt(phrase("and|then")), stitches))
 }
 
 fn place_words(input: Text<'_>) -> Parsed<'_, ()> {

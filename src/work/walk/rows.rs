@@ -272,6 +272,13 @@ impl<'d, L: Ledger> Walk<'_, 'd, L> {
     ) -> Result<(), Halt> {
         self.something(state, step)?;
         state.established = None;
+        if let Some(facing) = &step.facing {
+            if matches!(items.first().map(|item| &item.kind), Some(ItemKind::JoinYarn)) {
+                // Yarn that is joined may begin at either end.
+                state.at.side = None;
+            }
+            self.said_side(state, facing);
+        }
         let written = state.written(items);
         let mut times = 1;
         if let Some(label) = label {
@@ -407,7 +414,13 @@ impl<'d, L: Ledger> Walk<'_, 'd, L> {
     }
 
     fn side(&mut self, state: &mut State<'_>, label: &RowLabel) {
-        let Some(said) = &label.side else { return };
+        if let Some(said) = &label.side {
+            self.said_side(state, said);
+        }
+    }
+
+    /// The side that the author says the next row is worked on.
+    fn said_side(&mut self, state: &mut State<'_>, said: &Spanned<Side>) {
         if state.setting == Setting::Round {
             return;
         }

@@ -165,13 +165,13 @@ fn numbered(input: Text<'_>) -> Parsed<'_, Numbers> {
 pub(super) fn row_range(input: Text<'_>) -> Parsed<'_, RowRange> {
     let start = input.trimmed();
     let (rest, first) = number(start)?;
-    let dash = alt((value((), sign_of(&['-', '–'], "`-`")), phrase("to|through|thru")));
-    // "Rows 1 and 2 to 40 sts": the stitches are what they are worked to.
+    let dash = || alt((value((), sign_of(&['-', '–'], "`-`")), phrase("to|through|thru")));
+    // "Rows 1 and 2 to 40 sts", "row 3 - 40 sts": that is what they are worked to.
     let left = alt((stitches_word, phrase("remain|remains|remaining|rem|left")));
-    let (rest, last) = if follows(rest, preceded(phrase("to"), preceded(count, left))) {
+    let (rest, last) = if follows(rest, (dash(), count, left)) {
         (rest, None)
     } else {
-        maybe(preceded(dash, number))(rest)?
+        maybe(preceded(dash(), number))(rest)?
     };
     let last = last.unwrap_or(first);
     if first == 0 || last < first {

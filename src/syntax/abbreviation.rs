@@ -10,9 +10,8 @@ use nom::combinator::value;
 
 use super::color;
 use super::error::{Expected, Failure, clipped};
-use super::terminals::{
-    Parsed, Text, count, follows, maybe, number, phrase, quietly, stitches_word, times, unwritten,
-};
+use super::terminals::{count, number, phrase, stitches_word, times, unwritten};
+use super::text::{Parsed, Text, follows, maybe, quietly};
 use super::tree::Counts;
 use crate::diag::{Code, Finding, words};
 use crate::measure::Given;

@@ -10,10 +10,8 @@ use nom::sequence::{preceded, terminated};
 
 use super::abbreviation::stitch_name;
 use super::error::Expected;
-use super::terminals::{
-    Parsed, Text, count, end, first_word, follows, maybe, name, name_before, phrase, quietly,
-    rows_word, sign,
-};
+use super::terminals::{count, first_word, name, name_before, phrase, rows_word, sign};
+use super::text::{Parsed, Text, end, follows, maybe, quietly};
 use super::tree::{Action, Stripe};
 use crate::diag::words;
 use crate::source::Spanned;

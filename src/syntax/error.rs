@@ -9,7 +9,7 @@ use crate::diag::{Code, Finding, words};
 use crate::source::Span;
 use nom::error::{ErrorKind, FromExternalError, ParseError};
 
-use super::terminals::Text;
+use super::text::Text;
 
 /// Where a parser stopped, and why.
 #[derive(Clone, PartialEq, Eq, Debug)]

@@ -6,10 +6,8 @@ use nom::combinator::{cut, map, value};
 
 use super::abbreviation;
 use super::color::{self, in_declared_color};
-use super::terminals::{
-    Parsed, Text, Times, count, first_word, follows, labelled, maybe, number, phrase, quietly,
-    stitches_word, times, unwritten,
-};
+use super::terminals::{Times, count, first_word, number, phrase, stitches_word, times, unwritten};
+use super::text::{Parsed, Text, follows, labelled, maybe, quietly};
 use super::tree::{Counts, RowEnd, StarEnd};
 use crate::source::Spanned;
 

@@ -7,9 +7,9 @@ use nom::sequence::{delimited, preceded};
 
 use super::error::Expected;
 use super::terminals::{
-    Parsed, Text, count, first_word, follows, maybe, number, phrase, quietly, rows_word, side,
-    sign, sign_of, spanned, stitches_word, stop, unwritten,
+    count, first_word, number, phrase, rows_word, side, sign, sign_of, stitches_word, unwritten,
 };
+use super::text::{Parsed, Text, follows, maybe, quietly, spanned, stop};
 use super::tree::{Counts, RowLabel, RowRange, Side};
 use crate::diag::{Code, Finding};
 use crate::source::{Span, Spanned};

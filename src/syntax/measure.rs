@@ -22,8 +22,11 @@ use crate::source::Spanned;
 use crate::syntax::error::{Expected, clipped};
 use crate::syntax::front::{Ease, LengthChange, PutUp, Used};
 use crate::syntax::terminals::{
-    Parsed, Text, Vocabulary, beyond, count_of_stitches, first_word, follows, labelled, maybe,
-    name, number, opening, phrase, sign, sign_of, sizes, stitches_word, stop, whole,
+    beyond, count_of_stitches, first_word, name, number, phrase, sign, sign_of, sizes,
+    stitches_word,
+};
+use crate::syntax::text::{
+    Parsed, Text, Vocabulary, follows, labelled, maybe, opening, stop, whole,
 };
 use crate::syntax::tree::{Counts, Expr, FabricName, Lengths, Lies, LiveValue};
 

@@ -24,6 +24,7 @@ pub mod row;
 pub mod step;
 mod targets;
 mod terminals;
+mod text;
 pub mod tree;
 mod unworked;
 pub mod visit;
@@ -31,7 +32,7 @@ mod yaml;
 
 pub use document::MAX_BYTES;
 pub use markdown::options as markdown_options;
-pub use terminals::Vocabulary;
+pub use text::Vocabulary;
 
 use crate::diag::{Finding, sort};
 use crate::source::Source;

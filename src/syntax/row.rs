@@ -21,9 +21,9 @@ use super::color;
 use super::error::{Expected, Failure, THE_END, clipped, found};
 use super::how_far::{OPENINGS, row_end_if_any};
 use super::measure::mark;
-use super::terminals::{
-    Parsed, Text, Vocabulary, count, first_word, follows, labelled, maybe, phrase, quietly,
-    recognised, side, sign, stitches_word, stop, times, whole,
+use super::terminals::{count, first_word, phrase, side, sign, stitches_word, times};
+use super::text::{
+    Parsed, Text, Vocabulary, follows, labelled, maybe, quietly, recognised, stop, whole,
 };
 use super::tree::{Item, ItemKind, RowEnd, StarEnd};
 use super::visit::each_item;

@@ -22,10 +22,8 @@ use super::abbreviation::{near, stitch_word, stop_at_unknown};
 use super::color;
 use super::error::{Expected, THE_END, found};
 use super::row::color_leads_stitches;
-use super::terminals::{
-    Parsed, Text, Vocabulary, first_word, follows, maybe, name, phrase, quietly, side, sign,
-    spanned, stop, whole,
-};
+use super::terminals::{first_word, name, phrase, side, sign};
+use super::text::{Parsed, Text, Vocabulary, follows, maybe, quietly, spanned, stop, whole};
 use super::tree::{Action, Side, Step};
 use crate::diag::{Code, Finding, words};
 use crate::source::{Span, Spanned};

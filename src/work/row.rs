@@ -11,7 +11,7 @@ use super::needle::{Edge, Needle, Stretch, reversed, sum};
 use crate::measure::Linear;
 use crate::model::Model;
 use crate::source::Span;
-use crate::syntax::tree::{Item, ItemKind, MarkerAct, RowEnd, Setting, StarEnd, Step};
+use crate::syntax::tree::{Counts, Item, ItemKind, MarkerAct, RowEnd, Setting, StarEnd, Step};
 
 /// What a row did beside the stitches on the needle.
 #[derive(Clone, Debug, Default)]
@@ -135,8 +135,7 @@ impl<L: Ledger> Hand<'_, '_, L> {
                 match count {
                     None => self.take(&takes.into(), &makes.into(), place),
                     Some(counts) => {
-                        let purpose = if counts.live { Use::Live } else { Use::Structure };
-                        let n = self.ledger.number(counts, purpose, self.step)?;
+                        let n = self.count(counts)?;
                         self.take(&n.times(takes), &n.times(makes), place)
                     }
                 }
@@ -167,8 +166,7 @@ impl<L: Ledger> Hand<'_, '_, L> {
                 }
             }
             ItemKind::Pattern(counts) => {
-                let purpose = if counts.live { Use::Live } else { Use::Structure };
-                let n = self.ledger.number(counts, purpose, self.step)?;
+                let n = self.count(counts)?;
                 self.take(&n, &n, place)
             }
             ItemKind::Group { items, times, more } => {
@@ -182,10 +180,7 @@ impl<L: Ledger> Hand<'_, '_, L> {
             }
             ItemKind::BindOff(counts) => {
                 let n = match counts {
-                    Some(counts) => {
-                        let purpose = if counts.live { Use::Live } else { Use::Structure };
-                        self.ledger.number(counts, purpose, self.step)?
-                    }
+                    Some(counts) => self.count(counts)?,
                     None => self.reach(),
                 };
                 self.take(&n, &Linear::default(), place)?;
@@ -196,14 +191,12 @@ impl<L: Ledger> Hand<'_, '_, L> {
                 Ok(())
             }
             ItemKind::CastOn(counts) => {
-                let purpose = if counts.live { Use::Live } else { Use::Structure };
-                let n = self.ledger.number(counts, purpose, self.step)?;
+                let n = self.count(counts)?;
                 self.cast_on(&n);
                 Ok(())
             }
             ItemKind::Hold { count, name } => {
-                let purpose = if count.live { Use::Live } else { Use::Structure };
-                let n = self.ledger.number(count, purpose, self.step)?;
+                let n = self.count(count)?;
                 self.take(&n, &Linear::default(), place)?;
                 self.done.held.push((name.value.clone(), n));
                 Ok(())
@@ -213,6 +206,12 @@ impl<L: Ledger> Hand<'_, '_, L> {
                 self.marker(*act, name.as_ref().map(|n| n.value.as_str()), place)
             }
         }
+    }
+
+    /// A count of the row: a live one follows a rewrite.
+    fn count(&mut self, counts: &Counts) -> Result<Linear, Halt> {
+        let purpose = if counts.live { Use::Live } else { Use::Structure };
+        self.ledger.number(counts, purpose, self.step)
     }
 
     /// Swaps the needles, wherever the row is.

@@ -9,7 +9,8 @@ use super::{decimal_number, one_length, percent_here};
 use crate::diag::{Code, Finding};
 use crate::source::Span;
 use crate::syntax::error::{Expected, Failure};
-use crate::syntax::terminals::{Parsed, Text, follows, name, phrase, sign, sign_of, spanned, stop};
+use crate::syntax::terminals::{name, phrase, sign, sign_of};
+use crate::syntax::text::{Parsed, Text, follows, spanned, stop};
 use crate::syntax::tree::{Expr, ExprKind, Lies};
 
 /// How many operations one expression may have.

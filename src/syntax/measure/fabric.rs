@@ -8,9 +8,8 @@ use nom::sequence::{preceded, terminated};
 use crate::diag::{Code, Finding};
 use crate::source::Spanned;
 use crate::syntax::error::Expected;
-use crate::syntax::terminals::{
-    Parsed, Text, is_number, name, name_before, number, phrase, quietly, sign_of, spanned, stop,
-};
+use crate::syntax::terminals::{is_number, name, name_before, number, phrase, sign_of};
+use crate::syntax::text::{Parsed, Text, quietly, spanned, stop};
 use crate::syntax::tree::{FabricKind, FabricName};
 
 /// A fabric by one of its usual names, or by the author's.

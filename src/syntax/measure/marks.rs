@@ -10,7 +10,8 @@ use super::name_of_count;
 use crate::diag::{Code, Finding};
 use crate::source::Spanned;
 use crate::syntax::error::Expected;
-use crate::syntax::terminals::{Parsed, Text, name, number, phrase, sign, spanned, stop, up_to};
+use crate::syntax::terminals::{name, number, phrase, sign, up_to};
+use crate::syntax::text::{Parsed, Text, spanned, stop};
 use crate::syntax::tree::Mark;
 
 /// What stands in square brackets after a step or a live count.

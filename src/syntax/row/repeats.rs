@@ -12,9 +12,8 @@ use crate::source::Span;
 use crate::stitch;
 use crate::syntax::error::{Expected, Failure, found};
 use crate::syntax::how_far::{star_end, star_end_if_any};
-use crate::syntax::terminals::{
-    Parsed, Text, Times, count, follows, maybe, phrase, quietly, spanned, stop, times, unwritten,
-};
+use crate::syntax::terminals::{Times, count, phrase, times, unwritten};
+use crate::syntax::text::{Parsed, Text, follows, maybe, quietly, spanned, stop};
 use crate::syntax::tree::{Counts, Item, ItemKind, StarEnd};
 
 /// The length in bytes of the stars here: `*`, `**`, or `\*` as Markdown may want it.

@@ -9,10 +9,8 @@ use crate::diag::{Code, Finding};
 use crate::source::{Span, Spanned};
 use crate::syntax::error::{Failure, found};
 use crate::syntax::how_far::{marker_name, row_end, to_end};
-use crate::syntax::terminals::{
-    Parsed, Text, count, count_of_stitches, follows, labelled, maybe, name, phrase, quietly, sign,
-    spanned, stop,
-};
+use crate::syntax::terminals::{count, count_of_stitches, name, phrase, sign};
+use crate::syntax::text::{Parsed, Text, follows, labelled, maybe, quietly, spanned, stop};
 use crate::syntax::tree::{ItemKind, MarkerAct};
 
 /// ```text

@@ -11,9 +11,10 @@ use super::{action_end, name_separator};
 use crate::syntax::color::in_declared_color;
 use crate::syntax::row::{aside, asides, bind_off_words, cast_on_words, item, manners, on_hold};
 use crate::syntax::terminals::{
-    Parsed, Text, count, count_of_stitches, follows, labelled, maybe, name, number, phrase,
-    quietly, rows_word, side, sign, stitches_word, times, unwritten,
+    count, count_of_stitches, name, number, phrase, rows_word, side, sign, stitches_word, times,
+    unwritten,
 };
+use crate::syntax::text::{Parsed, Text, follows, labelled, maybe, quietly};
 use crate::syntax::tree::{Action, BindOff, CastOnPlace, CloseWith, Counts, EdgeRows, PickUp};
 
 /// ```text

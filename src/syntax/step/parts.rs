@@ -10,10 +10,8 @@ use crate::diag::{Code, Finding};
 use crate::source::{Span, Spanned};
 use crate::syntax::error::{Expected, found};
 use crate::syntax::row::{begins_row, join_yarn};
-use crate::syntax::terminals::{
-    Parsed, Text, count, follows, maybe, name, number, phrase, quietly, sign, sign_of,
-    stitches_word, stop,
-};
+use crate::syntax::terminals::{count, name, number, phrase, sign, sign_of, stitches_word};
+use crate::syntax::text::{Parsed, Text, follows, maybe, quietly, stop};
 use crate::syntax::tree::Action;
 
 /// Its steps are the list below it.

@@ -13,10 +13,8 @@ use crate::source::Spanned;
 use crate::syntax::error::Expected;
 use crate::syntax::label::{label, row_name, row_range};
 use crate::syntax::row::{begins_row, row};
-use crate::syntax::terminals::{
-    Parsed, Text, count, labelled, maybe, number, phrase, quietly, rows_word, sign, spanned,
-    stitches_word, stop, unwritten,
-};
+use crate::syntax::terminals::{count, number, phrase, rows_word, sign, stitches_word, unwritten};
+use crate::syntax::text::{Parsed, Text, labelled, maybe, quietly, spanned, stop};
 use crate::syntax::tree::{
     Action, Counts, Extent, Item, ItemKind, RowEnd, RowLabel, RowRange, WhichRows,
 };

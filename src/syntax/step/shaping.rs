@@ -11,9 +11,9 @@ use crate::syntax::error::Failure;
 use crate::syntax::label::ordinal;
 use crate::syntax::row::item;
 use crate::syntax::terminals::{
-    Parsed, Text, count, count_of_stitches, follows, labelled, maybe, phrase, quietly, rows_word,
-    side, sign, sizes, spanned, times, unwritten,
+    count, count_of_stitches, phrase, rows_word, side, sign, sizes, times, unwritten,
 };
+use crate::syntax::text::{Parsed, Text, follows, labelled, maybe, quietly, spanned};
 use crate::syntax::tree::{Action, Amount, Change, Counts, Every, Rate, Schedule, ShapePlace};
 
 /// ```text

@@ -13,10 +13,8 @@ use crate::syntax::error::{Expected, Failure, THE_END};
 use crate::syntax::label::label;
 use crate::syntax::measure::{live, mark};
 use crate::syntax::row::row;
-use crate::syntax::terminals::{
-    Parsed, Text, count, end, follows, maybe, name, number, phrase, quietly, rows_word, side, sign,
-    spanned, stitches_word, stop,
-};
+use crate::syntax::terminals::{count, name, number, phrase, rows_word, side, sign, stitches_word};
+use crate::syntax::text::{Parsed, Text, end, follows, maybe, quietly, spanned, stop};
 use crate::syntax::tree::{Action, Counts, Ending, Live, Mark, Prose, Side, Step};
 
 type Rest<'a> = Result<Text<'a>, nom::Err<Failure>>;

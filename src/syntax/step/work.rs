@@ -11,10 +11,8 @@ use crate::syntax::error::Expected;
 use crate::syntax::how_far::row_end;
 use crate::syntax::measure::{fabric, known_fabric, lengths_here, named_fabric};
 use crate::syntax::row::as_set;
-use crate::syntax::terminals::{
-    Parsed, Text, Times, count, follows, labelled, maybe, name, number, phrase, quietly, rows_word,
-    sign, spanned, times,
-};
+use crate::syntax::terminals::{Times, count, name, number, phrase, rows_word, sign, times};
+use crate::syntax::text::{Parsed, Text, follows, labelled, maybe, quietly, spanned};
 use crate::syntax::tree::{Action, Edges, Extent, FabricKind, FabricName, From};
 
 /// ```text

@@ -26,7 +26,7 @@ impl Exact {
     pub fn new(numer: i128, denom: i128) -> Self {
         match (i64::try_from(numer), i64::try_from(denom)) {
             (Ok(n), Ok(d)) if d > 0 => {
-                let common = gcd(n.unsigned_abs(), d.unsigned_abs());
+                let common = divisor(n.unsigned_abs(), d.unsigned_abs());
                 Self::small(n, d, common)
             }
             _ => Ratio::new(numer, denom).into(),
@@ -124,14 +124,14 @@ impl Exact {
     /// `(a / b) x (c / d)`, both in lowest terms.
     fn product((a, b): (i64, i64), (c, d): (i64, i64)) -> Self {
         // What is left has nothing in common, so the product has not either.
-        let (left, right) = (gcd_of(a, d), gcd_of(c, b));
+        let (left, right) = (gcd(a, d), gcd(c, b));
         let times = |x: i64, y: i64| i128::from(x) * i128::from(y);
         Self::new_raw(times(a / left, c / right), times(b / right, d / left))
     }
 }
 
 /// The greatest common divisor; of two noughts, nought.
-fn gcd(a: u64, b: u64) -> u64 {
+fn divisor(a: u64, b: u64) -> u64 {
     let (mut a, mut b) = (a, b);
     while b > 1 {
         (a, b) = (b, a % b);
@@ -139,9 +139,9 @@ fn gcd(a: u64, b: u64) -> u64 {
     if b == 1 { 1 } else { a }
 }
 
-/// The same of numbers of which one is not nought, neither as small as can be.
-fn gcd_of(a: i64, b: i64) -> i64 {
-    i64::try_from(gcd(a.unsigned_abs(), b.unsigned_abs())).unwrap_or(1)
+/// The greatest common divisor, never negative; of two noughts, nought.
+pub(crate) fn gcd(a: i64, b: i64) -> i64 {
+    i64::try_from(divisor(a.unsigned_abs(), b.unsigned_abs())).unwrap_or(i64::MAX)
 }
 
 impl From<Ratio<i128>> for Exact {

@@ -13,6 +13,7 @@ mod linear;
 pub mod round;
 
 pub use count::{Rows, Stitches};
+pub(crate) use exact::gcd;
 pub use exact::{Exact, ParseExactError, decimal, exact, parse_exact, percent};
 pub use gauge::{Density, Gauge};
 pub use given::{Given, SizeId};

@@ -9,7 +9,7 @@ use super::setup::Setup;
 use super::solve::solve;
 use super::system::{Requirement, RequirementId};
 use crate::measure::round::Multiple;
-use crate::measure::{Density, Length, Linear, exact};
+use crate::measure::{Density, Length, Linear, exact, gcd};
 use crate::work::Trace;
 use crate::work::ledger::{Because, Why};
 
@@ -97,7 +97,7 @@ impl Asked {
     /// What is always over with a repeat of so many stitches, if anything.
     fn over(&self, repeat: i64) -> Option<i64> {
         // The rest can be its constant and any multiple of this.
-        let by = self.rest.terms().fold(repeat, |by, (_, factor)| gcd(factor.abs(), by));
+        let by = self.rest.terms().fold(repeat, |by, (_, factor)| gcd(factor, by));
         let constant = self.rest.constant();
         let over = if by == 0 { constant } else { constant.rem_euclid(by) };
         (over != 0).then_some(over)
@@ -129,8 +129,4 @@ fn shifted(requirement: &Requirement, by: i64) -> Requirement {
         Requirement::NotNegative(linear) => Requirement::NotNegative(more(linear)),
         Requirement::Multiple(linear, multiple) => Requirement::Multiple(more(linear), *multiple),
     }
-}
-
-fn gcd(a: i64, b: i64) -> i64 {
-    if b == 0 { a } else { gcd(b, a % b) }
 }

@@ -5,6 +5,7 @@
 //! on what the row before leaves, are the answer.
 
 use super::chart;
+use crate::measure::gcd;
 use crate::measure::round::Multiple;
 use crate::model::{FabricDef, Model};
 use crate::syntax::tree::{Counts, Item, ItemKind, RowEnd, StarEnd};
@@ -162,7 +163,7 @@ fn meet(first: Line, now: Line, need: RowNeed) -> Option<Met> {
         return None;
     }
     // at x t + rest = takes x j: the t that work are t0 + (takes / g) x s.
-    let g = gcd(now.at, takes);
+    let g = gcd(now.at, takes).max(1);
     if rest.rem_euclid(g) != 0 {
         return None;
     }
@@ -179,10 +180,6 @@ fn meet(first: Line, now: Line, need: RowNeed) -> Option<Met> {
         Line { at: first.at * step, from: first.at * t0 + first.from },
         Line { at: makes * (now.at * step / takes), from: need.makes + makes * j0 },
     ))
-}
-
-fn gcd(a: i64, b: i64) -> i64 {
-    if b == 0 { a.abs().max(1) } else { gcd(b, a % b) }
 }
 
 /// What a row takes and makes; `None` where it has two repeats, a turn, or a

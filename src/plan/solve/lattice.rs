@@ -9,7 +9,8 @@
 //! `4 k + 2 = 6 j + 3` never holds. Knows nothing of bounds and aims.
 
 use super::Spent;
-use super::whole::{div_near, gcd, narrow};
+use super::whole::{div_near, narrow};
+use crate::measure::gcd;
 
 /// `constant + sum of factor x variable`; no factor is nought, variables in order.
 #[derive(Clone, PartialEq, Eq, Debug, Default)]

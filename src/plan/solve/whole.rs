@@ -4,15 +4,7 @@
 //! gives up rather than answer wrongly.
 
 use super::Spent;
-
-/// The greatest common divisor, never negative; of two noughts, nought.
-pub(super) fn gcd(a: i64, b: i64) -> i64 {
-    let (mut a, mut b) = (a.unsigned_abs(), b.unsigned_abs());
-    while b != 0 {
-        (a, b) = (b, a % b);
-    }
-    i64::try_from(a).unwrap_or(i64::MAX)
-}
+use crate::measure::gcd;
 
 /// The greatest common divisor, never negative; of two noughts, nought.
 pub(super) fn wide_gcd(a: i128, b: i128) -> i128 {

@@ -63,6 +63,12 @@ impl Exact {
         Self::from_integer(1) / self
     }
 
+    /// Without its sign.
+    #[must_use]
+    pub fn abs(self) -> Self {
+        if self < Self::from_integer(0) { -self } else { self }
+    }
+
     /// Whether it is a whole number.
     #[must_use]
     pub const fn is_integer(&self) -> bool {
@@ -416,6 +422,7 @@ mod tests {
             prop_assert_eq!(x.cmp(&y), r.cmp(&s));
             prop_assert_eq!(x.floor(), Exact::from(r.floor()));
             prop_assert_eq!(x.ceil(), Exact::from(r.ceil()));
+            prop_assert_eq!(x.abs(), x.max(-x));
             prop_assert_eq!((x.trunc(), x.fract()), (r.trunc().into(), r.fract().into()));
         }
     }

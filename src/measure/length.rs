@@ -101,7 +101,7 @@ impl Length {
     /// The length without its sign.
     #[must_use]
     pub fn abs(self) -> Self {
-        if self.0 < exact(0, 1) { Self(-self.0) } else { self }
+        Self(self.0.abs())
     }
 
     /// Whether it is more than nothing.

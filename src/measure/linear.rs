@@ -1,5 +1,6 @@
 //! A count that may still depend on counts nobody has chosen yet.
 
+use std::iter::Sum;
 use std::ops::{Add, AddAssign, Neg, Sub};
 
 /// An unknown whole number of a system of counts.
@@ -114,6 +115,15 @@ impl AddAssign<&Linear> for Linear {
     }
 }
 
+impl<'a> Sum<&'a Self> for Linear {
+    fn sum<I: Iterator<Item = &'a Self>>(all: I) -> Self {
+        all.fold(Self::default(), |mut sum, one| {
+            sum += one;
+            sum
+        })
+    }
+}
+
 impl Sub for &Linear {
     type Output = Linear;
     fn sub(self, other: Self) -> Linear {
@@ -161,6 +171,7 @@ mod tests {
             more += &b;
             prop_assert_eq!(more, &a + &b);
             let sum = &a + &b;
+            prop_assert_eq!(&[&a, &b].into_iter().sum::<Linear>(), &sum);
             let unknowns: Vec<Unknown> = sum.terms().map(|(u, _)| u).collect();
             prop_assert!(unknowns.is_sorted_by(|a, b| a < b), "in order, each once: {:?}", sum);
             prop_assert!(sum.terms().all(|(_, f)| f != 0), "{:?}", sum);

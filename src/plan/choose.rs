@@ -428,16 +428,12 @@ fn clashing(goal: &Goal<'_>, setup: &Setup, clash: &Clash, worked: &Trace) -> Im
                     let n = value(&intent.of, &solution.values);
                     (intent, Exact::from_integer(i128::from(n)) - exactly(intent, &solution.values))
                 })
-                .max_by(|(_, a), (_, b)| magnitude(*a).cmp(&magnitude(*b)));
+                .max_by(|(_, a), (_, b)| a.abs().cmp(&b.abs()));
             let worst = worst.map(|(intent, off)| (intent.place, off, width(goal, intent, off)));
             Some(Way { without: why(&without)?, worst })
         })
         .collect();
     Impossible::Clash { whys, ways, crowded: setup.crowded.clone() }
-}
-
-fn magnitude(value: Exact) -> Exact {
-    if value < Exact::from_integer(0) { -value } else { value }
 }
 
 fn read_off(

@@ -162,7 +162,7 @@ impl Derivation {
     #[must_use]
     pub fn share(&self) -> Exact {
         let error = self.error();
-        let size = if error < Exact::from_integer(0) { -error } else { error };
+        let size = error.abs();
         size / self.tolerance
     }
 }

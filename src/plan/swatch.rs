@@ -81,10 +81,7 @@ impl Swatch {
         let density = |count| Density::new(count, length);
         match (spread, density(stitches - doubt), density(stitches), density(stitches + doubt)) {
             (Some(spread), Some(low), Some(value), Some(high)) => {
-                let off = |counted: &Counted| {
-                    let off = counted.count - value.count(counted.over);
-                    off.max(-off)
-                };
+                let off = |counted: &Counted| (counted.count - value.count(counted.over)).abs();
                 let furthest = countings.iter().map(off).max().unwrap_or(exact(0, 1));
                 let (low, high) = (low.min(spread.0), high.max(spread.1));
                 Ok(Self { gauge: Doubted { low, value, high }, spread, furthest })

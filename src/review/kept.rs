@@ -114,7 +114,7 @@ fn in_open_repeats(items: &[Item]) -> Vec<&Counts> {
 
 fn kept(derivation: &Derivation) -> bool {
     let error = derivation.error();
-    let off = if error < exact(0, 1) { -error } else { error };
+    let off = error.abs();
     let allowed = (derivation.target * OFF_TARGET).max(exact(FEW_STITCHES, 1));
     derivation.old == Some(derivation.chosen) && off > allowed
 }

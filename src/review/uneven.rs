@@ -142,12 +142,8 @@ fn unevenness(values: &[Exact], gap: usize) -> Exact {
         .enumerate()
         .map(|(at, (a, b))| if at + 1 == gap { (*b - *a) / exact(2, 1) } else { *b - *a })
         .collect();
-    let differences = steps.iter().zip(steps.iter().skip(1)).map(|(a, b)| magnitude(*b - *a));
+    let differences = steps.iter().zip(steps.iter().skip(1)).map(|(a, b)| (*b - *a).abs());
     differences.fold(exact(0, 1), |sum, difference| sum + difference)
-}
-
-fn magnitude(value: Exact) -> Exact {
-    if value < exact(0, 1) { -value } else { value }
 }
 
 /// Whether a value is farther from its neighbours than rounding takes it.
@@ -164,7 +160,7 @@ fn far_enough(values: &[Exact], at: usize, kind: Kind) -> bool {
     let by = if value < low { low - value } else { value - high };
     let mut rest = values.to_vec();
     rest.remove(at);
-    let steps = rest.iter().zip(rest.iter().skip(1)).map(|(a, b)| magnitude(*b - *a));
+    let steps = rest.iter().zip(rest.iter().skip(1)).map(|(a, b)| (*b - *a).abs());
     let largest = steps.max().unwrap_or(exact(0, 1));
     // With one neighbour only it may as well be the turn of a list.
     if beside.len() == 1 && by <= largest {

@@ -130,8 +130,7 @@ impl Measured<'_> {
         let gauge = model.gauges.get(gauge.0)?;
         let density = gauge.gauge?.stitches;
         let wanted = density.count(length);
-        let off = wanted - exact(n, 1);
-        let off = if off < exact(0, 1) { -off } else { off };
+        let off = (wanted - exact(n, 1)).abs();
         let allowed = (exact(n, 1) * OFF_TARGET).max(exact(FEW_STITCHES, 1));
         (off > allowed).then(|| InSize {
             size,

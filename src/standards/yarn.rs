@@ -63,8 +63,7 @@ impl YarnWeight {
     fn off_middle(&self, stitches: Density) -> Exact {
         let Between { low, high } = self.stitches;
         let (Some(low), Some(high)) = (low.or(high), high.or(low)) else { return exact(0, 1) };
-        let off = stitches.count(Length::inches(4)) - (low + high) / exact(2, 1);
-        if off < exact(0, 1) { -off } else { off }
+        (stitches.count(Length::inches(4)) - (low + high) / exact(2, 1)).abs()
     }
 }
 

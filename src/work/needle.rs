@@ -162,10 +162,7 @@ impl Needle {
 
 /// All stitches of some stretches.
 pub(crate) fn sum<'a>(stretches: impl IntoIterator<Item = &'a Stretch>) -> Linear {
-    stretches.into_iter().fold(Linear::default(), |mut sum, stretch| {
-        sum += &stretch.stitches;
-        sum
-    })
+    stretches.into_iter().map(|stretch| &stretch.stitches).sum()
 }
 
 /// The same stretches from the other side of the work.

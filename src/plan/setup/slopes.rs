@@ -182,7 +182,7 @@ pub(super) fn slopes(
     for (place, gauge, rows) in written {
         let exactly = exact(i64::from(rows), 1) * ratios(gauge).0;
         let off = exact(i64::from(rows), 1) - exactly;
-        if off.max(-off) >= exact(2, 1) {
+        if off.abs() >= exact(2, 1) {
             out.kept.push(KeptSlope { place, gauge, was: rows, now: rows, turned: true });
         }
     }
@@ -220,10 +220,7 @@ fn rises(family: &[&Slope<'_>], exactly: Exact, stitches: Exact) -> u32 {
     }
     let least = limits().map(|(least, _)| least).max().unwrap_or(1).max(1);
     let near = u32::try_from(nearest(exactly)).unwrap_or(0).max(least);
-    let off = |rises: u32| {
-        let off = exact(i64::from(rises), 1) - exactly;
-        off.max(-off)
-    };
+    let off = |rises: u32| (exact(i64::from(rises), 1) - exactly).abs();
     let misses = |rises: u32| {
         let width = |slope: &&Slope<'_>| nearest(exact(slope.stitches(), 1) * stitches);
         let most = family.iter().map(|slope| slope.misses(rises, width(slope))).max();
@@ -285,7 +282,7 @@ impl Slopes {
         if let Some(place) = place
             && stuck
             && !meant
-            && off.max(-off) >= exact(1, 1)
+            && off.abs() >= exact(1, 1)
         {
             let rows = |steps: u32| steps.saturating_mul(2);
             let (was, now) = (rows(slope.rises()), rows(now));

@@ -38,8 +38,9 @@ impl<'d, L: Ledger> Walk<'_, 'd, L> {
             }
             // The rows after the last whole block leave the needle as they do.
             let over = (rows % block) as usize;
-            let stitches = all(&worked).times(i64::from(rows / block));
-            let stitches = &stitches + &all(worked.get(..over).unwrap_or(&[]));
+            let block_takes: Linear = worked.iter().sum();
+            let rest_takes: Linear = worked.iter().take(over).sum();
+            let stitches = &block_takes.times(i64::from(rows / block)) + &rest_takes;
             self.count(state, &stitches, rows, &colors);
             let rest = list.get(..over).unwrap_or(&[]);
             state.needle = self.trial((&state.needle, state.setting), step, rest)?.needle;
@@ -341,10 +342,6 @@ struct Trial {
     worked: Vec<Linear>,
     /// The colors of each.
     colors: Vec<RowColors>,
-}
-
-fn all(worked: &[Linear]) -> Linear {
-    worked.iter().fold(Linear::default(), |sum, row| &sum + row)
 }
 
 fn has_turn(row: &Written<'_>) -> bool {

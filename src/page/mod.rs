@@ -314,7 +314,7 @@ mod tests {
         };
         let same = |lines: Vec<String>| -> Vec<String> {
             let kept = lines.into_iter().filter(about_sizes).map(|line| without_skipped(&line));
-            kept.map(|line| line.replace(" 1 times", " 1 time")).collect()
+            kept.map(|line| line.replace(" 1 times", " once")).collect()
         };
         for text in SAMPLES.into_iter().chain([SKIPPING]) {
             let source = Source::new("t", text);

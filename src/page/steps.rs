@@ -583,6 +583,8 @@ fn times_after(step: &Step, visits: &Sized<'_>) -> Option<Words> {
         (*size, times.map_or("-".to_owned(), |n| n.to_string()))
     });
     let number = Number::by_size(each.collect());
-    let noun = if number.text == "1" { " time)" } else { " times)" };
-    Some(vec![plain("("), Part::Number(number), plain(noun)])
+    if number.text == "1" {
+        return Some(vec![plain("(once)")]);
+    }
+    Some(vec![plain("("), Part::Number(number), plain(" times)")])
 }

@@ -2,6 +2,7 @@
 
 use super::Edit;
 use super::clauses::clauses;
+use super::times;
 use crate::diag::words::{self, capitalised};
 use crate::measure::{Given, Length, SizeId};
 use crate::model::Model;
@@ -55,6 +56,15 @@ impl Writer<'_, '_> {
     }
 
     fn counts(&self, counts: &Counts) -> Option<Edit> {
+        let new = self.new_counts(counts)?;
+        Some(times::edit(self.source, counts, &new).unwrap_or_else(|| Edit {
+            span: counts.span,
+            text: print::sizes(&new, u32::to_string),
+        }))
+    }
+
+    /// The new values of a count, where what is written does not say them.
+    fn new_counts(&self, counts: &Counts) -> Option<Given<u32>> {
         if counts.span.start == counts.span.end {
             // Not written: "the next row" is one row.
             return None;
@@ -72,11 +82,7 @@ impl Writer<'_, '_> {
         if new == old && stays {
             return None;
         }
-        let text = print::sizes(&Given::from_each(new), u32::to_string);
-        let word = self.source.slice(counts.span).ends_with(char::is_alphabetic);
-        // "Twice" is a number and its noun in one.
-        let text = if word { format!("{text} times") } else { text };
-        Some(Edit { span: counts.span, text })
+        Some(Given::from_each(new))
     }
 
     /// The new values of a length, where any changes.
@@ -143,7 +149,7 @@ impl Writer<'_, '_> {
         self.plan.goal.sizes.iter().all(|size| counts.given.skips(size.from))
     }
 
-    /// Whether no size that is left works a step: each skips it (`-`), or shapes no times.
+    /// Whether no size that is left works a step: each skips it (`-`), or does it no times.
     fn is_skipped(&self, step: &Step) -> bool {
         // What only tells a count, and what a row does without, leaves the step as it is.
         let mut beside: Vec<Span> = step.stated.iter().map(|stated| stated.span).collect();
@@ -165,6 +171,12 @@ impl Writer<'_, '_> {
                 }
             }
             Action::Wedges { schedule, .. } => beside.push(schedule.span),
+            Action::Repeat { extent: Extent::Times { count, .. }, .. } => {
+                let never = |size: &SizePlan| size.numbers.get(&count.span) == Some(&0);
+                if !self.lists_stay() && self.plan.sizes.iter().all(never) {
+                    return true;
+                }
+            }
             _ => {}
         }
         let mut skipped = false;
@@ -336,9 +348,7 @@ impl Writer<'_, '_> {
             if !counted {
                 return when;
             }
-            let times = Given::from_each(times);
-            let noun = if times == Given::Same(1) { "time" } else { "times" };
-            format!("{when} {} {noun}", print::sizes(&times, u32::to_string))
+            format!("{when} {}", times::times(&Given::from_each(times)))
         });
         clauses.collect::<Vec<_>>().join(", then ")
     }
@@ -346,9 +356,9 @@ impl Writer<'_, '_> {
     fn prose(&self, section: &Section, prose: &Prose, edits: &mut Vec<Edit>) {
         for live in &prose.live {
             if let LiveValue::Counts(counts) = &live.value
-                && let Some(edit) = self.twin(section, counts).and_then(|twin| self.counts(twin))
+                && let Some(new) = self.twin(section, counts).and_then(|twin| self.new_counts(twin))
             {
-                edits.push(Edit { span: counts.span, text: edit.text });
+                edits.push(Edit { span: counts.span, text: print::sizes(&new, u32::to_string) });
             }
         }
     }

@@ -8,6 +8,7 @@ mod body;
 mod clauses;
 pub mod finished;
 mod front;
+mod times;
 pub mod yarn;
 
 use crate::model::Model;

@@ -155,7 +155,7 @@ pub fn action(action: &Action, setting: Setting) -> String {
                 EdgeRows::Next => format!("leave {n} {at} the {}", next_rows(rows, setting)),
                 EdgeRows::EverySecond(side) => {
                     let (which, row) = (side.map_or("2nd", side_word), row(setting));
-                    format!("leave {n} {at} every {which} {row} {} times", count(rows))
+                    format!("leave {n} {at} every {which} {row}{}", times(rows, false))
                 }
             }
         }
@@ -169,8 +169,8 @@ pub fn action(action: &Action, setting: Setting) -> String {
             BindOff::StartOfNext { count: n, rows, which: EdgeRows::EverySecond(side) } => {
                 let which = side.map_or("2nd", side_word);
                 let row = row(setting);
-                let (n, times) = (count(n), count(rows));
-                format!("bind off {n} at the start of every {which} {row} {times} times")
+                let (n, times) = (count(n), times(rows, false));
+                format!("bind off {n} at the start of every {which} {row}{times}")
             }
         },
         Action::Hold { name } => {
@@ -316,8 +316,19 @@ fn times(counts: &Counts, more: bool) -> String {
     match (&counts.given, counts.live) {
         (Given::Same(1), false) => format!(" once{more}"),
         (Given::Same(2), false) => format!(" twice{more}"),
-        _ => format!(" {}{more} times", count(counts)),
+        (given, _) => format!(" {}{more} {}", count(counts), times_noun(given)),
     }
+}
+
+/// `times`, and `time` where each size that has any has one.
+#[must_use]
+pub fn times_noun(given: &Given<u32>) -> &'static str {
+    let one = match given {
+        Given::Unknown => false,
+        Given::Same(n) => *n == 1,
+        Given::Each(values) => values.iter().flatten().all(|n| *n == 1),
+    };
+    if one { "time" } else { "times" }
 }
 
 fn extent(extent: &Extent, setting: Setting) -> String {

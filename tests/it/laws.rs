@@ -208,7 +208,7 @@ fn without_times(text: &str) -> String {
         Some((before, count)) if at < last && count.parse::<u32>().is_ok() => before,
         _ => part,
     });
-    bare.collect::<Vec<_>>().join(" until ")
+    bare.collect::<Vec<_>>().join(" until ").replace(" once until ", " until ")
 }
 
 /// Every size of a rewrite, taken out of it and rewritten alone: the same instructions.
@@ -231,6 +231,10 @@ fn alone_as_among_others(pattern: &Source, file: &Source) -> usize {
         }
         let lines = |text: &str| body(text).lines().count();
         assert_eq!(lines(&after.text), lines(&before.source.text));
+        for stilted in ["1 time", "1 more time", "0 time", "0 more time"] {
+            let says = after.text.lines().find(|line| line.contains(&format!(" {stilted}")));
+            assert_eq!(says, None, "{} {}", file.name, size.value);
+        }
     }
     sizes.len()
 }

@@ -224,7 +224,7 @@ fn shaping_gives_up_rows_before_a_length_grows() {
     );
     // 10 cm are 18 rows. 10 of them are bound off in, and 2 + 2 + 4 are left for three decreases.
     let at = |words: &str| revised(&front, &body("14", "18"), words);
-    assert_eq!(at("decrease 1 each end"), "every 2nd row 2 times, then every 4th row 1 time");
+    assert_eq!(at("decrease 1 each end"), "every 2nd row 2 times, then every 4th row once");
     assert_eq!(at("work even"), "until armhole measures 10 cm, ending with a WS row");
 }
 

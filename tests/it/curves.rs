@@ -12,7 +12,7 @@ use walewright::measure::{Length, Unit, exact};
 use walewright::model::Model;
 use walewright::plan::outline::{Slab, outline};
 use walewright::source::Source;
-use walewright::syntax::tree::{Action, BindOff, Extent, Item, ItemKind, Step};
+use walewright::syntax::tree::{Action, BindOff, EdgeRows, Extent, Item, ItemKind, Step};
 use walewright::work::{Trace, Visit};
 
 /// A point of an outline: to the side, and up from the foot of the armhole.
@@ -35,6 +35,10 @@ struct Drawn {
 fn keeps_its_rows(step: &Step) -> bool {
     let binds = |item: &Item| matches!(item.kind, ItemKind::BindOff(_));
     match &step.action {
+        // Of steps that are one instruction there are as many as the depth has rows for.
+        Action::BindOff {
+            amount: BindOff::StartOfNext { which: EdgeRows::EverySecond(_), .. },
+        } => false,
         Action::BindOff { .. } => true,
         Action::Row { items, .. } => items.iter().any(binds),
         Action::Work { extent: Extent::Rows(_), .. } => true,
@@ -218,4 +222,87 @@ fn another_neck_is_seen() {
         assert_eq!(compared, 10, "{wrong}");
         assert_eq!(!found.is_empty(), told, "{wrong}: {found:#?}");
     }
+}
+
+/// The front neck of a sample, bound off in other steps before it is decreased; `narrow` where
+/// four stitches more of each side are left for them.
+fn neck(steps: &[&str], decreases: &str, narrow: bool) -> Source {
+    let pattern =
+        samples().into_iter().find(|s| s.name.starts_with("boathouse")).expect("a sample");
+    let step = "  - bind off 3 at the start of the next row; the neck edge\n\
+        \x20 - work even for 1 row\n\
+        \x20 - decrease 1 at neck edge every RS row 5 (5, 5, 6, 6) times\n";
+    let middle = "k{29 (30, 32, 34, 35)}, bind off {16 (18, 18, 18, 18)}, k{29 (30, 32, 34, 35)}";
+    let less = "k{33 (34, 36, 38, 39)}, bind off {8 (10, 10, 10, 10)}, k{33 (34, 36, 38, 39)}";
+    assert!(pattern.text.contains(step) && pattern.text.contains(middle));
+    let steps: Vec<String> = steps.iter().map(|step| format!("  - bind off {step}\n")).collect();
+    let decreases = format!("  - decrease 1 at neck edge every RS row {decreases} times\n");
+    let text = pattern.text.replace(step, &(steps.concat() + &decreases));
+    Source::new(&pattern.name, text.replace(middle, if narrow { less } else { middle }))
+}
+
+/// Steps that are one instruction become fewer or more with the rows that the neck's depth has,
+/// and the decreases after them take what is left of it.
+#[test]
+fn necks_bound_off_in_steps_keep_their_curve() {
+    let once = "the next row\n  - work even for 1 row";
+    let first = format!("3 at the start of {once}");
+    let mut found = Vec::new();
+    for pattern in [
+        neck(&["2 at the start of every RS row 2 times"], "4 (4, 4, 5, 5)", false),
+        neck(&["2 at the start of every RS row 3 times"], "2 (2, 2, 3, 3)", false),
+        neck(&[&first, "2 at the start of every RS row 2 times"], "1 (1, 1, 2, 2)", false),
+        neck(&["3 at the start of every RS row 3 times"], "3 (3, 3, 4, 4)", true),
+        neck(
+            &["3 at the start of every RS row 2 times", "2 at the start of every RS row 2 times"],
+            "2 (2, 2, 3, 3)",
+            true,
+        ),
+    ] {
+        let own = document(&pattern);
+        let old = checked(&pattern, &own);
+        for by in [40, 44, 55, 70, 140, 180] {
+            let name = format!("{by} of {}", pattern.text.lines().nth(96).unwrap_or_default());
+            let to = targets(&scaled(&pattern, by, 0));
+            let revised = rewritten(&pattern, &to).unwrap_or_else(|e| panic!("{name}: {e}")).source;
+            let document = document(&revised);
+            let (compared, strayed) = compare(&name, &old, &checked(&revised, &document));
+            assert_eq!(compared, 10, "{name}");
+            found.extend(strayed);
+        }
+    }
+    assert_eq!(found, [""; 0]);
+}
+
+/// At four tenths of the stitches and rows there is one step where there were two, and as wide.
+#[test]
+fn steps_of_a_neck_are_as_many_as_its_depth_has_rows_for() {
+    let pattern = neck(
+        &["3 at the start of every RS row 2 times", "2 at the start of every RS row 2 times"],
+        "2 (2, 2, 3, 3)",
+        true,
+    );
+    let at = |by: i64| -> Vec<String> {
+        let to = targets(&scaled(&pattern, by, 0));
+        let revised = rewritten(&pattern, &to).unwrap_or_else(|e| panic!("{e}")).source;
+        let lines = revised.text.lines().skip_while(|line| !line.contains("Front neck"));
+        let steps = lines.filter(|line| line.contains("every RS row") && line.contains("bind off"));
+        steps.take(2).map(|line| line.trim().to_owned()).collect()
+    };
+    // Eight rows are four at half the rows: one of each clause, 3 and 2 stitches.
+    assert_eq!(
+        at(50),
+        [
+            "- bind off 3 at the start of every RS row once",
+            "- bind off 2 at the start of every RS row once"
+        ]
+    );
+    // And 16 at twice: 12 stitches in four, then 8 in four.
+    assert_eq!(
+        at(200),
+        [
+            "- bind off 3 at the start of every RS row 4 times",
+            "- bind off 2 at the start of every RS row 4 times"
+        ]
+    );
 }

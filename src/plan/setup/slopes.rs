@@ -1,4 +1,5 @@
-//! Slopes that go step by step: shoulders, bound off or turned in short rows, and tops of caps.
+//! Slopes that go step by step: shoulders, bound off or turned in short rows, tops of caps, and
+//! what is bound off of a neck before it is decreased.
 //!
 //! Each step lies two rows above the last, so that their number alone makes a slope deep: at
 //! other rows there are as many as its depth comes to. What the author wrote one row at a time
@@ -74,8 +75,8 @@ struct Share {
     /// Steps before and now.
     was: u32,
     now: u32,
-    /// Stitches of all of them before.
-    stitches: i64,
+    /// Old stitches that all of them are to be as wide as.
+    stitches: Exact,
 }
 
 /// One instruction that binds off at the start of rows.
@@ -114,6 +115,9 @@ enum Kind {
     Cap,
     /// Of a body, turned in short rows: beside what they left is the neck, or its last step.
     ShortRows,
+    /// Of a neck, before decreases at its edge: the steps are of any width, and these decreases
+    /// take what rows the steps leave them of its depth.
+    Neck,
 }
 
 impl Slope<'_> {
@@ -123,7 +127,8 @@ impl Slope<'_> {
 
     /// How many steps there are over those that it goes up.
     fn over(&self) -> u32 {
-        u32::from(self.last.is_none() && self.kind != Kind::Cap)
+        let falls = matches!(self.kind, Kind::Shoulder | Kind::ShortRows);
+        u32::from(self.last.is_none() && falls)
     }
 
     /// How often it goes up by two rows.
@@ -152,6 +157,22 @@ impl Slope<'_> {
     fn stitches(&self) -> i64 {
         let own = self.clauses.iter().map(|c| c.stitches.saturating_mul(i64::from(c.times)));
         own.sum::<i64>() + self.last.unwrap_or(0)
+    }
+
+    /// The stitches of the steps from one to another of `now`, where these go over its old curve.
+    fn between(&self, from: u32, to: u32, now: u32) -> Exact {
+        let reached = |step: u32| {
+            let mut left =
+                exact(i64::from(step), i64::from(now.max(1))) * exact(i64::from(self.times()), 1);
+            let mut stitches = exact(0, 1);
+            for clause in &self.clauses {
+                let steps = left.min(exact(i64::from(clause.times), 1));
+                stitches = stitches + steps * exact(clause.stitches, 1);
+                left = left - steps;
+            }
+            stitches
+        };
+        reached(to) - reached(from)
     }
 
     /// By how many stitches equal steps that rise so often miss a width at the least.
@@ -253,7 +274,14 @@ impl Slopes {
                 let exactly = exactly * exact(i64::from(clause.times), i64::from(was));
                 self.rows.insert(clause.rows.span, (times, clause.times, exactly));
             }
-            let share = Share { was: was + last, now: now + last, stitches: slope.stitches() };
+            let share = if slope.kind == Kind::Neck {
+                let done = sum.iter().map(|(_, times)| times).sum::<u32>();
+                let stitches = slope.between(done, done + times, now);
+                Share { was: clause.times, now: times, stitches }
+            } else {
+                let stitches = exact(slope.stitches(), 1);
+                Share { was: was + last, now: now + last, stitches }
+            };
             self.steps.insert(clause.count.span, share);
             sum.push((clause.count.span, times));
         }
@@ -282,6 +310,8 @@ impl Slopes {
         if let Some(place) = place
             && stuck
             && !meant
+            // What a neck's steps leave of its depth is worked over by what follows them.
+            && slope.kind != Kind::Neck
             && off.abs() >= exact(1, 1)
         {
             let rows = |steps: u32| steps.saturating_mul(2);
@@ -344,7 +374,7 @@ impl Planner<'_, '_> {
             ));
         }
         let share = self.slopes.steps.get(&count.span)?;
-        let width = self.old_gauge(gauge)?.stitches.length(exact(share.stitches, 1));
+        let width = self.old_gauge(gauge)?.stitches.length(share.stitches);
         let all = self.new_gauge(gauge)?.stitches.count(width);
         let reason = Reason::Step { of: width, steps: share.now, was: share.was };
         Some((all / exact(i64::from(share.now), 1), reason))

@@ -6,7 +6,9 @@ use super::{Clause, Kind, Slope, counted};
 use crate::measure::SizeId;
 use crate::model::{GaugeId, Model};
 use crate::source::Span;
-use crate::syntax::tree::{Action, BindOff, Counts, EdgeRows, Extent, ItemKind, Setting, Step};
+use crate::syntax::tree::{
+    Action, BindOff, Counts, EdgeRows, Extent, ItemKind, Setting, ShapePlace, Step,
+};
 use crate::work::trace::{Trace, Visit};
 use std::collections::BTreeMap;
 
@@ -82,6 +84,12 @@ pub(super) fn read<'d>(model: &Model<'d>, old: &Trace) -> Found<'d> {
             Action::Say | Action::Part { .. } | Action::Reverse { .. } => {
                 continue;
             }
+            Action::Shape { place: ShapePlace::NeckEdge, .. } => {
+                let clauses = of_neck(std::mem::take(&mut so_far));
+                rows.clear();
+                add(&mut slopes, clauses, Vec::new(), (None, Kind::Neck));
+                continue;
+            }
             Action::Work { extent: Extent::Rows(_), .. }
                 if visit.rows_after - visit.rows_before <= FEW_ROWS =>
             {
@@ -100,6 +108,12 @@ pub(super) fn read<'d>(model: &Model<'d>, old: &Trace) -> Found<'d> {
     }
     add(&mut slopes, turned, Vec::new(), (None, Kind::ShortRows));
     Found { slopes, written }
+}
+
+/// The clauses of one edge that come last: those of a neck, where its decreases follow.
+fn of_neck(clauses: Vec<Clause<'_>>) -> Vec<Clause<'_>> {
+    let side = clauses.last().and_then(|clause| clause.side);
+    clauses.into_iter().filter(|clause| side.is_some() && clause.side == side).collect()
 }
 
 /// Whether a step is one row that turns before its end.
@@ -175,6 +189,10 @@ fn clause<'d>(
 
 /// The slope that some clauses end with: steps that differ by a stitch at most, of one edge.
 fn slope(clauses: Vec<Clause<'_>>, last: Option<i64>, kind: Kind) -> Option<Slope<'_>> {
+    if kind == Kind::Neck {
+        let slope = Slope { clauses, rows: Vec::new(), last: None, kind };
+        return (slope.following().count() > 0).then_some(slope);
+    }
     let near = |a: i64, b: i64| a.abs_diff(b) <= 1;
     let of_last = last.filter(|last| clauses.iter().any(|c| near(c.stitches, *last)));
     let like = of_last.or(clauses.first().map(|clause| clause.stitches))?;

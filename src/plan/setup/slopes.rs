@@ -167,7 +167,7 @@ impl Slope<'_> {
             let mut stitches = exact(0, 1);
             for clause in &self.clauses {
                 let steps = left.min(exact(i64::from(clause.times), 1));
-                stitches = stitches + steps * exact(clause.stitches, 1);
+                stitches += steps * exact(clause.stitches, 1);
                 left = left - steps;
             }
             stitches

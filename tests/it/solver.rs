@@ -7,9 +7,9 @@ use good_lp::{
 };
 use random::{Random, garment, small};
 use walewright::measure::round::Multiple;
-use walewright::measure::{Exact, Linear, Unknown};
+use walewright::measure::{Exact, Linear, Unknown, exact};
 use walewright::plan::solve::{Clash, Failure, relaxations, solve};
-use walewright::plan::system::{Bounds, Requirement, RequirementId, System};
+use walewright::plan::system::{Aim, Bounds, Requirement, RequirementId, System, Weighted};
 
 /// `quick`, or `long` when the environment has `WALE_LONG=1`.
 fn runs(quick: u64, long: u64) -> u64 {
@@ -279,4 +279,83 @@ fn a_hostile_system_ends() {
     // Twice something is never odd.
     system.require(Requirement::Zero(&x(0).times(2) - &Linear::number(1)));
     assert!(solve(&system).is_err());
+}
+
+/// A count that is made of two others, which may be almost anything, comes out as it would alone:
+/// of factors without a common divisor every whole number is a sum.
+#[test]
+fn a_count_made_of_two_others_comes_out_as_it_would_alone() {
+    let (mut solved, mut hard) = (0, 0);
+    for seed in 0..runs(30, 5_000) {
+        let mut random = Random(seed);
+        let mut alone = small(&mut random);
+        // What is aimed at by itself has one place in new coordinates.
+        for u in 0..alone.bounds.len() {
+            let target = exact(random.between(-20, 40), 2);
+            let of = Weighted::unknown(Unknown(u));
+            alone.aim(Aim { of, target, tolerance: exact(random.between(1, 4), 2) });
+        }
+        let mut made = System::new();
+        let of = alone.bounds.iter().map(|bounds| {
+            if random.once_in(4) {
+                return Linear::unknown(made.unknown(bounds.low, bounds.high));
+            }
+            let wide = random.between(5_000, 1_000_000);
+            let (one, other) = (made.unknown(-wide, wide), made.unknown(-wide, wide));
+            let (a, b) = random.pick(&[(1, 1), (1, -1), (2, 3), (5, -3), (7, 4), (12, 35)]);
+            &Linear::unknown(one).times(a) + &Linear::unknown(other).times(b)
+        });
+        let of: Vec<Linear> = of.collect();
+        let put = |l: &Linear| {
+            let start = Linear::number(l.constant());
+            l.terms().fold(start, |sum, (u, factor)| &sum + &of[u.0].times(factor))
+        };
+        for (bounds, sum) in alone.bounds.iter().zip(&of) {
+            made.require(Requirement::NotNegative(sum - &Linear::number(bounds.low)));
+            made.require(Requirement::NotNegative(&Linear::number(bounds.high) - sum));
+        }
+        for requirement in &alone.requirements {
+            made.require(match requirement {
+                Requirement::Zero(l) => Requirement::Zero(put(l)),
+                Requirement::NotNegative(l) => Requirement::NotNegative(put(l)),
+                Requirement::Multiple(l, multiple) => Requirement::Multiple(put(l), *multiple),
+            });
+        }
+        for aim in &alone.aims {
+            let start = Weighted::from(&Linear::number(0));
+            let terms = aim
+                .of
+                .terms()
+                .fold(start, |sum, (u, factor)| &sum + &Weighted::from(&of[u.0]).times(factor));
+            let target = aim.target - aim.of.constant();
+            made.aim(Aim { of: terms, target, tolerance: aim.tolerance });
+        }
+        match (solve(&made), solve(&alone)) {
+            (Ok(found), Ok(wanted)) => {
+                assert_eq!(
+                    (found.worst, found.total),
+                    (wanted.worst, wanted.total),
+                    "seed {seed}: {}",
+                    told(&made)
+                );
+                solved += 1;
+            }
+            (Err(Failure::Clash(_)), Err(Failure::Clash(_))) => {}
+            (Err(Failure::TooHard), _) => hard += 1,
+            (found, wanted) => panic!("seed {seed}: {found:?} but {wanted:?} of {}", told(&made)),
+        }
+    }
+    assert!(solved > 2 * hard && solved > 10, "{solved} solved, {hard} too hard");
+}
+
+/// That a sum is above nought and is not shows only in coordinates of which it is one.
+#[test]
+fn what_shows_in_new_coordinates_alone_is_a_clash() {
+    let mut system = System::new();
+    let (one, other) = (system.unknown(-100_000, 100_000), system.unknown(-100_000, 100_000));
+    let sum = &Linear::unknown(one).times(5) - &Linear::unknown(other).times(3);
+    system.require(Requirement::NotNegative(&sum - &Linear::number(1)));
+    system.require(Requirement::NotNegative(&Linear::number(0) - &sum));
+    system.aim(Aim { of: Weighted::from(&sum), target: exact(17, 1), tolerance: exact(1, 1) });
+    assert!(matches!(solve(&system), Err(Failure::Clash(_))), "{:?}", solve(&system));
 }

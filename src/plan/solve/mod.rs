@@ -57,6 +57,8 @@ mod clash;
 mod cost;
 mod frame;
 mod lattice;
+#[cfg(test)]
+mod laws;
 mod merge;
 mod net;
 mod outlook;

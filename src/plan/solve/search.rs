@@ -28,7 +28,7 @@ pub(super) fn optimum(system: &System, steps: &mut Steps) -> Result<Option<Best>
     let Some(frame) = Frame::new(system)? else { return Ok(None) };
     let Some(hard) = frame.hard() else { return Ok(None) };
     let mut level = frame.least_level(&hard);
-    let mut search = Search { frame, hard, steps };
+    let mut search = Search { frame, hard: Some(hard), steps };
     let mut tries = 0;
     loop {
         // Nothing holds below this level.
@@ -63,8 +63,8 @@ pub(super) struct Best {
 
 struct Search<'a> {
     frame: Frame,
-    /// What each variable may be at any level.
-    hard: Vec<Span>,
+    /// What each variable may be at any level; nothing if nothing holds at any.
+    hard: Option<Vec<Span>>,
     steps: &'a mut Steps,
 }
 
@@ -89,7 +89,8 @@ struct Found<C> {
 impl Search<'_> {
     /// The spans at a level, in coordinates in which errors hold what they hang on.
     fn within(&mut self, level: Fraction) -> Result<Option<Vec<Span>>, Spent> {
-        match self.frame.within(&self.hard, level)? {
+        let Some(hard) = &self.hard else { return Ok(None) };
+        match self.frame.within(hard, level)? {
             Some(spans) => self.untangled(spans, level),
             None => Ok(None),
         }
@@ -107,9 +108,9 @@ impl Search<'_> {
                 return Ok(Some(spans));
             }
             // There are more variables now.
-            let Some(hard) = self.frame.hard() else { return Ok(None) };
-            self.hard = hard;
-            let Some(within) = self.frame.within(&self.hard, level)? else { return Ok(None) };
+            self.hard = self.frame.hard();
+            let Some(hard) = &self.hard else { return Ok(None) };
+            let Some(within) = self.frame.within(hard, level)? else { return Ok(None) };
             spans = within;
         }
     }
@@ -200,11 +201,12 @@ impl Search<'_> {
         const HALVINGS: usize = 4;
         let mut high = low;
         let mut wrong_at_low = !looks_open;
+        let Some(hard) = &self.hard else { return Ok(None) };
         let mut spans = loop {
             self.steps.take(1)?;
-            let Some(next) = self.frame.next_level(&self.hard, high)? else { return Ok(None) };
+            let Some(next) = self.frame.next_level(hard, high)? else { return Ok(None) };
             high = next.max(high.doubled()?);
-            if let Some(spans) = self.frame.within(&self.hard, high)? {
+            if let Some(spans) = self.frame.within(hard, high)? {
                 break spans;
             }
             (low, wrong_at_low) = (high, true);

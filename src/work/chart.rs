@@ -157,27 +157,34 @@ pub(super) fn sides(fabric: &FabricDef<'_>, round: bool) -> Vec<Side> {
 
 /// The cells of a row in the order it is worked.
 fn cells(model: &Model<'_>, worked: &[Worked], side: Side) -> Option<Vec<Cell>> {
-    let mut cells: Vec<Cell> = Vec::new();
+    // With the stitches that each takes.
+    let mut cells: Vec<(Cell, i64)> = Vec::new();
     for stitch in worked {
         if stitch.makes < 0 {
-            // A stitch is passed over those made just before: together they are a decrease.
+            // Stitches are passed over the one made just before: together they are a decrease.
             let gone = usize::try_from(1 - stitch.makes).ok()?;
             let left = cells.len().checked_sub(gone)?;
-            let color = cells.get(left).and_then(|cell| cell.color);
-            let names: Vec<String> = cells.drain(left..).map(|cell| cell.stitch).collect();
-            let symbol = if gone > 2 { "double-decrease-left" } else { "decrease-left" };
+            let color = cells.get(left).and_then(|(cell, _)| cell.color);
+            let takes = cells.iter().skip(left).map(|(_, takes)| takes).sum();
+            let names: Vec<String> = cells.drain(left..).map(|(cell, _)| cell.stitch).collect();
+            let symbol = match (gone, takes) {
+                (2, ..=2) => "decrease-left",
+                (2, _) => "double-decrease-left",
+                _ => "double-decrease-center",
+            };
             let stitch = format!("{}, {}", names.join(", "), stitch.name);
-            cells.push(Cell { width: 1, symbol: Symbol::Known(symbol), stitch, color });
+            cells.push((Cell { width: 1, symbol: Symbol::Known(symbol), stitch, color }, takes));
             continue;
         }
         let width = usize::try_from(stitch.makes).ok()?;
         if width > 0 {
             let symbol = symbol(model, stitch, side);
             let color = stitch.color;
-            cells.push(Cell { width, symbol, stitch: stitch.name.clone(), color });
+            let cell = Cell { width, symbol, stitch: stitch.name.clone(), color };
+            cells.push((cell, stitch.takes));
         }
     }
-    Some(cells)
+    Some(cells.into_iter().map(|(cell, _)| cell).collect())
 }
 
 /// What a stitch looks like from the right side.

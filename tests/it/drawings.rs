@@ -8,15 +8,13 @@ use walewright::measure::{Length, Unit, exact};
 use walewright::page::{self, Drawing};
 use walewright::plan::outline::{Outline, outline};
 use walewright::source::Source;
-use walewright::syntax::tree::Side;
-use walewright::work::chart::{Symbol, chart};
 
-fn sample(name: &str) -> Source {
+pub(crate) fn sample(name: &str) -> Source {
     let found = patterns::all().into_iter().find(|s| s.name == format!("{name}.wale"));
     found.expect("the pattern")
 }
 
-fn drawings(source: &Source) -> Vec<Drawing> {
+pub(crate) fn drawings(source: &Source) -> Vec<Drawing> {
     with_checked(source, |_, checked| page::drawings(checked))
 }
 
@@ -145,6 +143,47 @@ fn what_is_bound_off_at_an_edge_leaves_the_other_where_it_is() {
     let after: Vec<_> = drawn.slabs.iter().map(edges).collect();
     assert!(after.contains(&(left, right - wide(10, 20))), "{after:#?}");
     assert_eq!(after.last(), Some(&(left + wide(6, 20), right - wide(10, 20))));
+}
+
+/// Rows that part the work, by hand: from the right edge of a right-side row, 7 stay, 5 go and 8
+/// stay; the 8 are worked on.
+#[test]
+fn what_is_bound_off_within_a_row_parts_it_there() {
+    let front = "sizes: [S]\ngauges:\n  body: { stitches: 20, rows: 28, over: 10 cm }";
+    let parted = |rows: u32, row: &str| {
+        let text = format!(
+            "---\n{front}\n---\n\n## Front, flat\n\n- cast on 20 in body\n- stockinette for {rows} rows\n- {row}\n- stockinette for 10 rows\n- bind off all\n"
+        );
+        let drawn = outlined(&Source::new("front.wale", text), "Front", "S");
+        let (left, right) = drawn.slabs[0].below;
+        assert_eq!(right - left, wide(20, 20));
+        let last = drawn.slabs.last().expect("a part").above;
+        (last.0 - left, last.1 - left)
+    };
+    for row in [
+        "k7, bind off 5, k8",
+        "k3, k4, bind off 5, k to end",
+        "k3, k2, work 2 in pattern, bind off 2, bind off 3, k1, k7",
+        "k2, k2, k3, bind off 5, k to end",
+    ] {
+        assert_eq!(parted(10, row), (wide(0, 20), wide(8, 20)), "{row}");
+        // After an odd number of rows it begins at the left.
+        assert_eq!(parted(11, row), (wide(12, 20), wide(20, 20)), "{row}");
+    }
+}
+
+/// Rows that are repeated until a count is left slope as evenly as the rows they repeat.
+#[test]
+fn rows_repeated_to_a_count_slope() {
+    let front = "sizes: [S]\ngauges:\n  body: { stitches: 20, rows: 28, over: 10 cm }";
+    let steps = "- cast on 40 in body\n- row 1 (RS): ssk, k to last 2 sts, k2tog\n- row 2: purl\n\
+                 - repeat rows 1 and 2 until 20 sts remain\n- bind off all\n";
+    let text = format!("---\n{front}\n---\n\n## Top, flat\n\n{steps}");
+    let drawn = outlined(&Source::new("top.wale", text), "Top", "S");
+    let slope = drawn.slabs.iter().max_by_key(|slab| slab.top - slab.bottom).expect("a part");
+    let width = |(left, right): (Length, Length)| right - left;
+    assert_eq!((width(slope.below), width(slope.above)), (wide(38, 20), wide(20, 20)));
+    assert_eq!((slope.bottom, slope.top), (wide(2, 28), wide(20, 28)));
 }
 
 #[test]
@@ -363,107 +402,6 @@ fn a_pattern_drawn_over_itself_lies_on_its_own_lines() {
     }
 }
 
-// ---- Charts ----------------------------------------------------------------------
-
-/// A chart as text, the last row on top, read as the right side faces: `.` purl, ` ` knit.
-fn as_text(source: &Source, fabric: usize) -> String {
-    with_checked(source, |_, checked| {
-        let def = &checked.model.fabrics[fabric];
-        let chart = chart(&checked.model, &checked.traces, def).expect("a chart");
-        let mut text = String::new();
-        for row in chart.rows.iter().rev() {
-            for cell in row.cells.iter().rev() {
-                text.push_str(&match &cell.symbol {
-                    Symbol::Known("knit") => "-".to_owned(),
-                    Symbol::Known("purl") => ".".to_owned(),
-                    Symbol::Known("yarn-over") => "o".to_owned(),
-                    Symbol::Known("decrease-right") => "/".to_owned(),
-                    Symbol::Known("decrease-left") => "\\".to_owned(),
-                    Symbol::Known(name) => format!("<{name}>"),
-                    Symbol::Letters(name) => format!("({name})"),
-                    Symbol::None => "#".to_owned(),
-                });
-            }
-            let side = if row.side == Side::Right { "RS" } else { "WS" };
-            text.push_str(&format!(" {} {side}\n", row.number));
-        }
-        if let Some((from, to)) = chart.repeat {
-            text.push_str(&format!("repeat {from}-{to} of {}\n", chart.columns));
-        }
-        text
-    })
-}
-
-/// The basket stitch of the Handbook of Wool Knitting and Crochet (1918): five
-/// by five, over 85 = 8 x 10 + 5.
-#[test]
-fn the_basket_of_1918_charts_as_a_basket() {
-    insta::assert_snapshot!(as_text(&sample("sleeveless-sweater"), 0), @r"
-    .....-----..... 12 WS
-    .....-----..... 11 RS
-    .....-----..... 10 WS
-    .....-----..... 9 RS
-    .....-----..... 8 WS
-    .....-----..... 7 RS
-    -----.....----- 6 WS
-    -----.....----- 5 RS
-    -----.....----- 4 WS
-    -----.....----- 3 RS
-    -----.....----- 2 WS
-    -----.....----- 1 RS
-    repeat 5-15 of 15
-    ");
-}
-
-#[test]
-fn a_chart_is_seen_from_the_right_side() {
-    insta::assert_snapshot!(as_text(&sample("tideline-scarf"), 0), @r"
-    .................. 4 WS
-    ---//-o-o-o-o//--- 3 RS
-    ...------------... 2 WS
-    ------------------ 1 RS
-    repeat 3-15 of 18
-    ");
-}
-
-#[test]
-fn no_stitch_stands_where_the_count_differs() {
-    let source = Source::new(
-        "lace.wale",
-        "---\ngauges:\n  body: { stitches: 20, rows: 28, over: 10 cm }\n\
-         abbreviations:\n  bob: { takes: 1, makes: 1 }\n---\n\n## Lace, fabric\n\n\
-         - row 1 (RS): k1, *yo, k1, yo, bob; rep from * to last st, k1\n\
-         - row 2 (WS): p1, *p1, p3; rep from * to last st, p1\n\
-         - row 3 (RS): k1, *s2kp, p1; rep from * to last st, k1\n\
-         - row 4 (WS): p1, *k1, p1; rep from * to last st, p1\n\n\
-         ## Piece, flat\n\n- cast on 6\n- lace for 8 rows\n- bind off all\n",
-    );
-    insta::assert_snapshot!(as_text(&source, 0), @r"
-    -.##-- 4 WS
-    -.##<double-decrease-center>- 3 RS
-    ------ 2 WS
-    -(bob)o-o- 1 RS
-    repeat 1-5 of 6
-    ");
-}
-
-#[test]
-fn a_fabric_of_more_rows_than_can_be_read_has_no_chart() {
-    let has_chart = |rows: usize| {
-        let all: String = (1..=rows).map(|row| format!("- row {row}: k2, p2\n")).collect();
-        let source = Source::new(
-            "tall.wale",
-            format!(
-                "---\ngauges:\n  body: {{ stitches: 20, rows: 28, over: 10 cm }}\n---\n\n## Tall, fabric\n\n{all}\n## Strip, flat\n\n- cast on 4 in body\n- tall once\n- bind off all\n"
-            ),
-        );
-        with_checked(&source, |_, checked| {
-            chart(&checked.model, &checked.traces, &checked.model.fabrics[0]).is_some()
-        })
-    };
-    assert_eq!([has_chart(80), has_chart(81)], [true, false]);
-}
-
 // ---- The command -------------------------------------------------------------------
 
 #[test]
@@ -507,40 +445,4 @@ fn one_drawing_goes_to_standard_output_and_several_do_not() {
 
     scarf.wale: 1 error
     ");
-}
-
-/// Row 1 is read from the right, row 2 (WS) from the left: worked by hand.
-#[test]
-fn a_chart_tells_colors_by_letters() {
-    let source = Source::new(
-        "wake.wale",
-        "---\ngauges:\n  body: { stitches: 20, rows: 28, over: 10 cm }\n\
-         yarn:\n  colors: { MC: harbor blue, CC: oat }\n---\n\n## Wake, fabric\n\n\
-         - row 1 (RS): k1 MC, *k3 CC, k1 MC; rep from *\n\
-         - row 2 (WS): p1 MC, *[p1 CC, p1] twice MC; rep from *\n\
-         - row 3 (RS): with CC, knit\n\
-         - row 4 (WS): purl\n\n\
-         ## Piece, flat\n\n- cast on 9\n- wake for 8 rows\n- bind off all\n",
-    );
-    let rows = with_checked(&source, |_, checked| {
-        let fabric = &checked.model.fabrics[0];
-        let chart = chart(&checked.model, &checked.traces, fabric).expect("a chart");
-        let mut text = String::new();
-        for row in chart.rows.iter().rev() {
-            for cell in row.cells.iter().rev() {
-                text.push(cell.color.map_or('?', |color| if color.0 == 0 { 'M' } else { 'C' }));
-            }
-            text.push_str(&format!(" {}\n", row.number));
-        }
-        text
-    });
-    // Over the smallest count with its repeat once: five stitches.
-    assert_eq!(rows, "CCCCC 4\nCCCCC 3\nMCMCM 2\nMCCCM 1\n");
-    let drawn = drawings(&source);
-    let chart = drawn.iter().find(|d| d.file.contains("-chart")).expect("a chart");
-    // Every cell of the second color has its letters, and so has its entry in the key.
-    assert_eq!(chart.svg.matches(">CC</text>").count(), 5 + 5 + 2 + 3 + 1);
-    assert_eq!(chart.svg.matches(">MC</text>").count(), 0);
-    assert!(chart.svg.contains(">MC: knit on right-side rows, purl on wrong-side rows</text>"));
-    assert!(chart.svg.contains(">CC: knit on right-side rows, purl on wrong-side rows</text>"));
 }

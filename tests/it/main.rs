@@ -3,6 +3,7 @@ mod anthropometry;
 mod bad_input;
 mod browser;
 mod catalogue;
+mod charts;
 mod cli;
 mod colors;
 mod crowded_shapes;

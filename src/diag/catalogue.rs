@@ -74,7 +74,7 @@ catalogue! {
     WrongRow, "wrong-row", Error, "a run of a pattern ends with another of its rows";
     MarkerMissing, "marker-missing", Error, "a row asks for a marker that is not there";
     NothingOnNeedle, "nothing-on-needle", Error, "there are no stitches to work";
-    UnknownCount, "unknown-count", Error, "a count is to be worked out and nothing says from what";
+    UnknownCount, "unknown-count", Error, "a number is to be worked out and nothing says from what";
     NoGauge, "no-gauge", Error, "a gauge is needed here and none is given";
     RowsShort, "rows-short", Error, "shaping needs more rows than there are";
     LengthPassed, "length-passed", Error, "the piece is already longer than it should become";

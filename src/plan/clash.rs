@@ -105,7 +105,7 @@ pub(crate) fn findings(
                     Finding::new(
                         Code::UnknownCount,
                         place,
-                        "a count is to be worked out and nothing says from what",
+                        "a number is to be worked out and nothing says from what",
                     )
                     .label("from what")
                     .help(

@@ -10,7 +10,7 @@ use super::trace::Trace;
 use super::walk::walk;
 use crate::diag::{Code, Finding, sort};
 use crate::measure::round::Multiple;
-use crate::measure::{Density, Length, Linear, SizeId};
+use crate::measure::{Density, Given, Length, Linear, SizeId};
 use crate::model::{GaugeId, Model};
 use crate::source::{Span, Spanned};
 use crate::syntax::tree::{Action, Counts, Lengths, Mark, Schedule, Step};
@@ -86,11 +86,19 @@ impl Ledger for Checker<'_, '_> {
     }
 
     fn length(&mut self, lengths: &Lengths, _: &Step) -> Result<Length, Halt> {
-        match lengths.given.get(self.size) {
-            Some(length) => Ok(*length),
-            None if lengths.given.skips(self.size) => Err(Halt::Skip),
-            None => Err(Halt::Lost),
+        // A list that is too short is told before anything is worked.
+        if lengths.given != Given::Unknown {
+            return lengths.given.get(self.size).copied().ok_or(Halt::Skip);
         }
+        self.found.push(Found {
+            size: self.size,
+            place: lengths.span,
+            code: Code::UnknownCount,
+            message: "a length is still to be worked out".to_owned(),
+            label: "not known".to_owned(),
+            help: "write the length: a rewrite chooses counts, not lengths".to_owned(),
+        });
+        Err(Halt::Lost)
     }
 
     fn row_density(&mut self, gauge: GaugeId) -> Option<Density> {

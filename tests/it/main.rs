@@ -51,3 +51,4 @@ mod solver;
 mod spaced_rows_are_worked;
 mod why;
 mod worked_by_hand;
+mod worked_row_by_row;

@@ -130,11 +130,13 @@ impl Ledger for Planner<'_, '_> {
     }
 
     fn length(&mut self, lengths: &Lengths, step: &Step) -> Result<Length, Halt> {
-        let own = match lengths.given.get(self.from) {
-            Some(length) => *length,
-            None if lengths.given.skips(self.from) => return Err(Halt::Skip),
-            None => return Err(Halt::Lost),
-        };
+        // No width and no count tells how long it is.
+        if lengths.given == Given::Unknown {
+            self.setup.adrift.push(lengths.span);
+            return Err(Halt::Lost);
+        }
+        // A list that is too short is told before anything is planned.
+        let own = *lengths.given.get(self.from).ok_or(Halt::Skip)?;
         let fitted = self.fitted_length(step).unwrap_or(own);
         let asked = self.changed_length(lengths, (own, fitted), step).unwrap_or(fitted);
         let new = asked + self.room.change(self.piece, step);

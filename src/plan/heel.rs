@@ -96,7 +96,8 @@ impl Heel {
         }
         // The second row works `centre` and four more, and leaves as many as
         // the first left: flap - first - 3 = (first + 2) - (centre + 4).
-        let first = (flap + centre - 1) / 2;
+        // Flap and centre are an odd number together.
+        let first = (flap + centre) / 2;
         let wait = flap - first - 3;
         let mut waiting = [wait, wait];
         let row = |before, after, waiting| TurnRow {

@@ -197,6 +197,7 @@ fn taper(schedule: &Schedule, visit: &Visit, wanted: i64, rows: u32, shape: Shap
 #[cfg(test)]
 mod tests {
     use super::*;
+    use proptest::prelude::*;
 
     fn rates(all: &[(u32, u32)]) -> Vec<ChosenRate> {
         all.iter().map(|&(every, times)| ChosenRate { every, times }).collect()
@@ -217,6 +218,36 @@ mod tests {
         assert_eq!(finer.iter().map(|r| r.times * r.every).sum::<u32>(), 38);
         assert_eq!(segments(&[(2, 6), (4, 2)], 20, 8), None, "two rates are a taper");
         assert_eq!(segments(&cap, 20, 13), None, "more shapings than rows");
+    }
+
+    proptest! {
+        /// A curve keeps its shapings, its rows and its order, whatever becomes of it, and is
+        /// itself where nothing changes; equal neighbours are one.
+        #[test]
+        fn a_curve_uses_all_shapings_and_all_rows(
+            written in prop::collection::vec((1_u32..5, 1_u32..9), 3..6),
+            half_rows in 4_u32..60,
+            shapings in 3_u32..40,
+        ) {
+            let written: Vec<(u32, u32)> = written.iter().map(|(n, times)| (2 * n, *times)).collect();
+            let (own_rows, own_times) = written
+                .iter()
+                .fold((0, 0), |(rows, all), (every, times)| (rows + every * times, all + times));
+            let mut own = rates(&written);
+            own.dedup_by(|next, rate| {
+                let same = next.every == rate.every;
+                rate.times += if same { next.times } else { 0 };
+                same
+            });
+            prop_assert_eq!(segments(&written, own_rows, own_times), Some(own));
+            if let Some(stepped) = segments(&written, 2 * half_rows, shapings) {
+                let rows: u32 = stepped.iter().map(|rate| rate.every * rate.times).sum();
+                let times: u32 = stepped.iter().map(|rate| rate.times).sum();
+                prop_assert_eq!((rows, times), (2 * half_rows, shapings));
+                prop_assert!(stepped.iter().all(|rate| rate.every >= 2 && rate.every % 2 == 0));
+                prop_assert!(stepped.windows(2).all(|two| two[0].every != two[1].every));
+            }
+        }
     }
 
     #[test]

@@ -154,7 +154,7 @@ fn used_in(
     share: Exact,
     with: impl Fn(Exact) -> Exact,
 ) -> Option<Amount> {
-    let grams_each = put_up.and_then(|put_up| put_up.grams).filter(|g| *g > exact(0, 1));
+    let grams_each = put_up.and_then(|put_up| put_up.grams);
     let put_up_length = put_up.map(|put_up| put_up.length);
     // How many there would be if they could be parted.
     let (grams, length, put_ups) = match used {

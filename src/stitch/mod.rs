@@ -345,6 +345,76 @@ mod tests {
         }
     }
 
+    /// Common practice: held in back it crosses to the right, in front to the left; what
+    /// crosses over is knit, and the letter P says that what passes behind is purled.
+    #[test]
+    fn a_crossing_says_how_it_is_worked() {
+        let right = "slip 1 to a cable needle and hold in back, knit 2, ";
+        let left = "slip 2 to a cable needle and hold in front, ";
+        for (kind, other, symbol, means) in [
+            (
+                "RC",
+                "LC",
+                "cable-right",
+                format!("{right}knit 1 from the cable needle: crosses to the right"),
+            ),
+            (
+                "LC",
+                "RC",
+                "cable-left",
+                format!("{left}knit 1, knit 2 from the cable needle: crosses to the left"),
+            ),
+            (
+                "RPC",
+                "LPC",
+                "cable-right-purl",
+                format!("{right}purl 1 from the cable needle: crosses to the right"),
+            ),
+            (
+                "LPC",
+                "RPC",
+                "cable-left-purl",
+                format!("{left}purl 1, knit 2 from the cable needle: crosses to the left"),
+            ),
+            (
+                "RT",
+                "LT",
+                "cable-right",
+                format!("{right}knit 1 from the cable needle: crosses to the right"),
+            ),
+            (
+                "LT",
+                "RT",
+                "cable-left",
+                format!("{left}knit 1, knit 2 from the cable needle: crosses to the left"),
+            ),
+            (
+                "RPT",
+                "LPT",
+                "cable-right-purl",
+                format!("{right}purl 1 from the cable needle: crosses to the right"),
+            ),
+            (
+                "LPT",
+                "RPT",
+                "cable-left-purl",
+                format!("{left}purl 1, knit 2 from the cable needle: crosses to the left"),
+            ),
+        ] {
+            for name in [format!("2/1 {kind}"), format!("2/1{}", kind.to_lowercase())] {
+                let found = find(&name).unwrap_or_else(|| panic!("{name}"));
+                assert_eq!((found.takes, found.makes, found.counted), (3, 3, false), "{name}");
+                assert_eq!(found.name, format!("2/1 {kind}"));
+                assert_eq!(found.mirror, format!("2/1 {other}"));
+                assert_eq!(found.wrong_side, found.name, "a cable is seen from both sides");
+                assert_eq!((found.symbol, found.means.as_ref()), (symbol, means.as_str()));
+            }
+        }
+        for name in ["2/1 R", "2/1 RPP", "2/1 CR", "2 RC", "2/RC", "2/1"] {
+            assert_eq!(find(name), None, "{name}");
+        }
+    }
+
     #[test]
     fn no_second_name_is_claimed_twice() {
         let mut seen = std::collections::BTreeSet::new();

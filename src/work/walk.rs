@@ -302,7 +302,8 @@ impl<'d, L: Ledger> Walk<'_, 'd, L> {
             Action::Reverse { name, of } => {
                 self.reverse(state, step, &name.value, of.as_ref().map(|o| o.value.as_str()))?;
             }
-            Action::Together => return self.together(state, step).map(Some),
+            // Each of them has a visit of its own.
+            Action::Together => self.together(state, step)?,
             Action::AsFor { piece, to, reversed } => {
                 let to = to.as_ref().map(|t| t.value.as_str());
                 self.as_for(state, piece, to, *reversed)?;

@@ -89,6 +89,12 @@ const TABLE: &[Known] = &[
     Known { name: "shells that grow", of: 5, plus: 0, counts: &[5, 7, 7, 5], source: "worked by hand: two yarn overs in the first row, taken in the third", rows: &["*k2, yo, k1, yo, k2; rep from *", "purl", "*ssk, k3, k2tog; rep from *"] },
     Known { name: "clusters", of: 3, plus: 1, counts: &[4, 6, 6, 4], source: "worked by hand: 1 + 3, a stitch worked into three, three together", rows: &["k1, *(k1, yo, k1) in next st, k2; rep from *", "purl", "k1, *k3tog, k2; rep from *"] },
     Known { name: "dropped stitches", of: 6, plus: 0, counts: &[6, 7, 7, 6], source: "worked by hand: one m1 in six, taken again", rows: &["*k6, m1; rep from *", "purl", "*k5, k2tog; rep from *"] },
+    // The same in fewer words.
+    Known { name: "three pairs and fours", of: 4, plus: 1, counts: &[13, 13], source: "worked by hand: 3 x 2 + (2 + 2) + 3", rows: &["[k1, p1] 2 more times, *k2, p2; rep from * to last 3 sts, [k1] 3 times"] },
+    Known { name: "a star that is counted", of: 5, plus: 1, counts: &[11, 11], source: "worked by hand: 3 x 2 + 5", rows: &["*k1, p1; rep from * 3 times, **k4, p1; rep from ** to end"] },
+    Known { name: "a star and two more", of: 5, plus: 1, counts: &[11, 8], source: "worked by hand: 3 x 2 + 5, of which 3 x 1 + 5 are left", rows: &["*k2tog; rep from * 2 more times, **k4, p1; rep from ** to end"] },
+    Known { name: "an edge bound off and cast on", of: 2, plus: 1, counts: &[7, 7], source: "worked by hand: 1 + 2 + 2 + 2, of which 1 + 2 + 2 + 2", rows: &["k1, bind off 2, cast on 2 sts, k2, *k1, p1; rep from *"] },
+    Known { name: "some in pattern, some in one", of: 6, plus: 0, counts: &[12, 16], source: "worked by hand: 3 + (2 + 1 + 3) + 3, of which 3 + (2 + 5 + 3) + 3", rows: &["work 3 in pattern, *k2, (k1, yo, k1, yo, k1) in next st, k3; rep from * to last 3 sts, pm, p3"] },
     // Cables.
     Known { name: "cable of four", of: 8, plus: 4, counts: &[12, 12, 12], source: "worked by hand: 4 + (4 + 4)", rows: &["p4, *2/2 RC, p4; rep from *", "k4, *p4, k4; rep from *"] },
     Known { name: "cable of six", of: 10, plus: 4, counts: &[14, 14, 14], source: "worked by hand: (4 + 6) + 4", rows: &["*p4, c6f; rep from * to last 4 sts, p4", "*k4, p6; rep from * to last 4 sts, k4"] },

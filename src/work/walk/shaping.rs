@@ -350,15 +350,10 @@ impl<'d, L: Ledger> Walk<'_, 'd, L> {
     }
 
     /// Several shapings over the same rows.
-    pub(super) fn together(
-        &mut self,
-        state: &mut State<'d>,
-        step: &'d Step,
-    ) -> Result<Linear, Halt> {
+    pub(super) fn together(&mut self, state: &mut State<'d>, step: &'d Step) -> Result<(), Halt> {
         self.something(state, step)?;
         let mut rows = 0;
         let mut room = None;
-        let mut shapings = Linear::default();
         for inner in &step.steps {
             match &inner.action {
                 Action::Shape { change, each, place, schedule } => {
@@ -375,7 +370,7 @@ impl<'d, L: Ledger> Walk<'_, 'd, L> {
                         rows_after: at.rows.saturating_add(own),
                         height_before: at.height,
                         height_after: at.height,
-                        shapings: Some(done.shapings.clone()),
+                        shapings: Some(done.shapings),
                         gauge: state.gauge,
                         setting: state.setting,
                         next_side: at.side,
@@ -383,7 +378,6 @@ impl<'d, L: Ledger> Walk<'_, 'd, L> {
                         by_color: Vec::new(),
                     };
                     self.visit(visit, inner);
-                    shapings = &shapings + &done.shapings;
                 }
                 Action::Work { extent, .. } => {
                     room = self.rows_for(state, inner, extent, 1, 0)?;
@@ -405,7 +399,7 @@ impl<'d, L: Ledger> Walk<'_, 'd, L> {
         state.plain_rows(rows);
         self.advance(state, rows);
         self.ending(state, step);
-        Ok(shapings)
+        Ok(())
     }
 }
 

@@ -91,6 +91,10 @@ pub fn row_counts(model: &Model<'_>, fabric: &FabricDef<'_>) -> Vec<i64> {
         FabricCount::Only(n) => n,
         FabricCount::Never { .. } => return Vec::new(),
     };
+    counts_from(model, fabric, start)
+}
+
+fn counts_from(model: &Model<'_>, fabric: &FabricDef<'_>, start: i64) -> Vec<i64> {
     let mut all = vec![start];
     let mut now = start;
     for row in &fabric.rows {
@@ -101,6 +105,30 @@ pub fn row_counts(model: &Model<'_>, fabric: &FabricDef<'_>) -> Vec<i64> {
         now = made;
     }
     all
+}
+
+/// The stitches of each row of a fabric, where the row `at` (from 0) has `n` of them; what these
+/// are over whole repeats every row has. Empty where no count can be worked.
+#[must_use]
+pub(super) fn lengths(
+    model: &Model<'_>,
+    fabric: &FabricDef<'_>,
+    (n, at): (i64, usize),
+) -> Vec<i64> {
+    let once = row_counts(model, fabric);
+    let twice = match counts(model, fabric) {
+        FabricCount::Every { multiple, least, .. } => {
+            counts_from(model, fabric, least + 2 * i64::from(multiple.of()))
+        }
+        FabricCount::Only(_) | FabricCount::Never { .. } => once.clone(),
+    };
+    // Each row grows by as much with every further repeat.
+    let each = || once.iter().zip(&twice).map(|(once, twice)| (*once, twice - once));
+    let Some((own, more)) = each().nth(at) else { return Vec::new() };
+    let repeats = (n - own).checked_div_euclid(more).unwrap_or(0);
+    let over = n - own - more * repeats;
+    let rows = each().take(fabric.rows.len());
+    rows.map(|(own, more)| (own + more * repeats + over).max(0)).collect()
 }
 
 /// The stitches of each row that name a color of their own, by color, and how many the row

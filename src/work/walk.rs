@@ -79,6 +79,8 @@ struct State<'d> {
     established: Option<&'d FabricName>,
     /// How many rows had been worked when it began.
     established_at: u32,
+    /// How many stitches its last rows left.
+    established_count: Linear,
     /// An even change has made it begin anew on another count.
     recounted: bool,
     /// The piece this one is the mirror image of, while it is worked like it.
@@ -128,6 +130,7 @@ impl<'d, L: Ledger> Walk<'_, 'd, L> {
             depth: 0,
             established: None,
             established_at: 0,
+            established_count: Linear::default(),
             recounted: false,
             mirror_of: None,
         };

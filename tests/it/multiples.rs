@@ -273,3 +273,46 @@ fn named_ribs_ask_for_their_multiples() {
         }
     }
 }
+
+/// All stitches worked of a swatch, the edges too.
+fn stitches(known: &Known, count: i64, steps: &str) -> i64 {
+    let source = worked(known, 1);
+    let (fabric, _) = source.text.split_once("\n## Swatch").expect("the swatch");
+    let text =
+        format!("{fabric}\n## Swatch, flat\n\n- cast on {count} in body\n{steps}- bind off all\n");
+    let source = Source::new(known.name, text);
+    let parsed = syntax::parse(&source);
+    let document = parsed.document.expect("a pattern");
+    let checked = walewright::check(&source, &document, parsed.findings);
+    let wrong = checked.findings.iter().find(|finding| finding.is_error());
+    assert_eq!(wrong, None, "{} over {count}: {steps}", known.name);
+    let visits = checked.traces[0].visits.iter();
+    visits.map(|visit| visit.stitches.known().expect("a number")).sum()
+}
+
+/// Rows of a fabric that are only told by its name have the stitches of the same rows written
+/// out, though they be more in some rows than in others.
+#[test]
+fn rows_told_by_name_have_the_stitches_of_the_rows_written_out() {
+    let mut uneven = 0;
+    for known in TABLE.iter().filter(|known| known.counts.first() == known.counts.last()) {
+        uneven += usize::from(known.counts.iter().any(|count| *count != known.counts[0]));
+        for repeats in 1..=3 {
+            let count = known.counts[0] + i64::from(known.of * (repeats - 1));
+            for rows in 1..=2 * known.rows.len() + 1 {
+                let written = known.rows.iter().cycle().take(rows);
+                let written = written.map(|row| format!("- next row: {row}\n")).collect::<String>();
+                let written = stitches(known, count, &written);
+                let told = stitches(known, count, &format!("- sample for {rows} rows\n"));
+                assert_eq!(told, written, "{}: {rows} rows over {count}", known.name);
+                for first in 1..rows {
+                    let rest = rows - first;
+                    let parts = format!("- sample for {first} rows\n- work even for {rest} rows\n");
+                    let parts = stitches(known, count, &parts);
+                    assert_eq!(parts, written, "{}: {first} and {rest} rows", known.name);
+                }
+            }
+        }
+    }
+    assert!(uneven >= 3, "only {uneven} fabrics with rows of other counts");
+}

@@ -10,7 +10,7 @@ use super::super::ledger::{Halt, Ledger, Use};
 use super::super::row::RowDone;
 use super::{MOST_ROWS, RECENT, State, Walk};
 use crate::measure::Linear;
-use crate::model::ColorId;
+use crate::model::{ColorId, FabricDef};
 use crate::source::Spanned;
 use crate::syntax::tree::{FabricKind, FabricName, Item, Step, Stripe};
 
@@ -30,7 +30,7 @@ pub(super) struct RowColors {
     pub(super) named: Option<ColorId>,
     /// Stitches that name a color of their own, by color; empty where none does.
     pub(super) colored: Vec<i64>,
-    /// The stitches of the row that they are among.
+    /// The stitches of the row, which they are among.
     pub(super) of: i64,
 }
 
@@ -124,31 +124,65 @@ impl<'d, L: Ledger> Walk<'_, 'd, L> {
         Ok(())
     }
 
-    /// The colors of the rows of a run over so many stitches, from its first row on: those of
-    /// the author's fabric that it is worked in, of which so many rows are done.
-    pub(super) fn fabric_colors(
+    /// The author's fabric that a run is worked in.
+    fn defined(&self, fabric: &FabricName) -> Option<&FabricDef<'_>> {
+        let FabricKind::Named(name) = &fabric.kind else { return None };
+        self.model.fabric_named(name)
+    }
+
+    /// The stitches of each row of a run, from its first on and over and over, where the author's
+    /// fabric that it is worked in has more in some rows than in others: the first row, of which
+    /// so many are done, has `stitches`. Empty where all rows have as many.
+    pub(super) fn fabric_rows(
         &self,
         fabric: Option<&FabricName>,
         done: u32,
         stitches: &Linear,
+    ) -> Vec<i64> {
+        let def = fabric.and_then(|fabric| self.defined(fabric).zip(Some(fabric.at_edges())));
+        let (Some((def, edges)), Some(n)) = (def, stitches.known()) else { return Vec::new() };
+        let done = (done as usize).checked_rem(def.rows.len()).unwrap_or(0);
+        let mut rows = fabric::lengths(self.model, def, (n.saturating_sub(edges), done));
+        if rows.windows(2).all(|two| two[0] == two[1]) {
+            return Vec::new();
+        }
+        rows.iter_mut().for_each(|row| *row = row.saturating_add(edges));
+        rows.rotate_left(done);
+        rows
+    }
+
+    /// The colors of the rows of a run over so many stitches, from its first row on: those of
+    /// the author's fabric that it is worked in, of which so many rows are done. Of each row
+    /// there are as many stitches as `rows` has, over and over.
+    pub(super) fn fabric_colors(
+        &self,
+        fabric: Option<&FabricName>,
+        done: u32,
+        (stitches, rows): (&Linear, &[i64]),
     ) -> Vec<RowColors> {
         let Some(fabric) = fabric.filter(|_| !self.model.colors.is_empty()) else {
             return Vec::new();
         };
-        let FabricKind::Named(name) = &fabric.kind else { return Vec::new() };
-        let Some(def) = self.model.fabric_named(name) else { return Vec::new() };
+        let Some(def) = self.defined(fabric) else { return Vec::new() };
         let edges = fabric.at_edges();
-        let mut parts = match stitches.known() {
+        let done = (done as usize).checked_rem(def.rows.len()).unwrap_or(0);
+        let own = |row: usize| {
+            let row = (row + def.rows.len() - done).checked_rem(rows.len());
+            row.and_then(|row| rows.get(row).copied()).or(stitches.known())
+        };
+        let mut parts = match own(0) {
             Some(n) => fabric::colored(self.model, def, n.saturating_sub(edges)),
             None => Vec::new(),
         }
         .into_iter();
-        let rows = def.rows.iter().map(|row| {
-            let (colored, of) = parts.next().unwrap_or_default();
-            RowColors { named: self.color(row.color), colored, of: of.saturating_add(edges) }
+        let colors = def.rows.iter().enumerate().map(|(index, row)| {
+            let (colored, of) = match parts.next() {
+                Some((colored, of)) => (colored, of.saturating_add(edges)),
+                None => (Vec::new(), own(index).unwrap_or(0)),
+            };
+            RowColors { named: self.color(row.color), colored, of }
         });
-        let mut colors: Vec<RowColors> = rows.collect();
-        let done = (done as usize).checked_rem(colors.len()).unwrap_or(0);
+        let mut colors: Vec<RowColors> = colors.collect();
         colors.rotate_left(done);
         colors
     }
@@ -156,8 +190,7 @@ impl<'d, L: Ledger> Walk<'_, 'd, L> {
     /// Counts stitches that are about to be worked in so many rows (none: along an edge).
     ///
     /// The rows have the colors of `cycle`, over and over; one that names none is worked in
-    /// what is on the needles, but for the stitches that name their own. Where the rows have
-    /// not all as many stitches they are parted among the colors as if they had.
+    /// what is on the needles, but for the stitches that name their own.
     pub(super) fn count(
         &mut self,
         state: &mut State<'d>,
@@ -179,6 +212,7 @@ impl<'d, L: Ledger> Walk<'_, 'd, L> {
             if let Some(stripe) = state.stripes.as_ref().and_then(|stripes| stripes.color(here)) {
                 state.at.color = stripe;
             }
+            let each = in_cycle.map(|row| row.of).filter(|of| *of > 0).unwrap_or(each);
             let mut on_needles = each;
             for (part, n) in parts.iter_mut().zip(in_cycle.iter().flat_map(|row| row.among(each))) {
                 *part = part.saturating_add(n);

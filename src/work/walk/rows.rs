@@ -159,13 +159,25 @@ impl<'d, L: Ledger> Walk<'_, 'd, L> {
             (None, Some(fabric)) if state.recounted => {
                 self.fabric(state, step, fabric, step.span, &n, rows)?;
             }
+            // The next rows of what was not shaped since its last.
+            (None, Some(fabric)) if state.established_count == n => {
+                let done = pattern.map_or(0, |(_, done)| done);
+                self.uneven_rows(state, step, fabric, (&n, done, rows.unwrap_or(0)))?;
+            }
             (None, _) => {}
         }
+        state.established_count = state.needle.in_work();
         state.recounted = false;
         let rows = rows.unwrap_or(0).min(MOST_ROWS);
         let in_work = fabric.or(state.established);
-        let colors = self.fabric_colors(in_work, pattern.map_or(0, |(_, done)| done), &n);
-        self.count(state, &n.times(i64::from(rows)), rows, &colors);
+        let done = pattern.map_or(0, |(_, done)| done);
+        let each = self.fabric_rows(in_work, done, &n);
+        let colors = self.fabric_colors(in_work, done, (&n, &each));
+        let stitches = match each.len() {
+            0 => n.times(i64::from(rows)),
+            _ => Linear::number(each.iter().cycle().take(rows as usize).sum()),
+        };
+        self.count(state, &stitches, rows, &colors);
         if rows % 2 == 1 && state.setting == Setting::Flat {
             state.needle.ahead = reversed(std::mem::take(&mut state.needle.ahead));
         }
@@ -229,38 +241,49 @@ impl<'d, L: Ledger> Walk<'_, 'd, L> {
                     // Found wrong where it is defined.
                     FabricCount::Never { .. } => return Err(Halt::Lost),
                 }
-                let changes = fabric::row_counts(self.model, def).windows(2).any(|w| w[0] != w[1]);
-                if let (true, Some(rows)) = (changes, rows) {
-                    // The count differs from row to row: work the rows after the last whole repeat.
-                    let whole = u32::try_from(def.rows.len()).unwrap_or(1).max(1);
-                    let edges = Linear::number(edges);
-                    let mut needle = match &fabric.edges {
-                        Some(_) => Needle::of(n - &edges),
-                        None => state.needle.clone(),
-                    };
-                    for row in def.rows.iter().take((rows % whole) as usize) {
-                        work_row(
-                            self.model,
-                            self.ledger,
-                            step,
-                            row.items,
-                            &mut needle,
-                            Setting::Round,
-                        )?;
-                    }
-                    if fabric.edges.is_some() {
-                        state.needle.set_in_work(&needle.total() + &edges);
-                    } else {
-                        state.needle = needle;
-                    }
+                match rows {
+                    Some(rows) => self.uneven_rows(state, step, fabric, (n, 0, rows)),
+                    None => Ok(()),
                 }
-                Ok(())
             }
             FabricKind::Stockinette
             | FabricKind::ReverseStockinette
             | FabricKind::Garter
             | FabricKind::Seed => Ok(()),
         }
+    }
+
+    /// What rows of the author's fabric leave of `n` stitches, where its count differs from row to
+    /// row: from the row `first` on (from 0), so many.
+    fn uneven_rows(
+        &mut self,
+        state: &mut State<'d>,
+        step: &'d Step,
+        fabric: &FabricName,
+        (n, first, rows): (&Linear, u32, u32),
+    ) -> Result<(), Halt> {
+        let FabricKind::Named(name) = &fabric.kind else { return Ok(()) };
+        let Some(def) = self.model.fabric_named(name) else { return Ok(()) };
+        if fabric::row_counts(self.model, def).windows(2).all(|w| w[0] == w[1]) {
+            return Ok(());
+        }
+        let whole = u32::try_from(def.rows.len()).unwrap_or(1).max(1);
+        let edges = Linear::number(fabric.at_edges());
+        let mut needle = match &fabric.edges {
+            Some(_) => Needle::of(n - &edges),
+            None => state.needle.clone(),
+        };
+        // A whole repeat leaves what it began with.
+        let over = def.rows.iter().cycle().skip((first % whole) as usize);
+        for row in over.take((rows % whole) as usize) {
+            work_row(self.model, self.ledger, step, row.items, &mut needle, Setting::Round)?;
+        }
+        if fabric.edges.is_some() {
+            state.needle.set_in_work(&needle.total() + &edges);
+        } else {
+            state.needle = needle;
+        }
+        Ok(())
     }
 
     pub(super) fn row_step(

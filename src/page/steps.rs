@@ -13,7 +13,7 @@ use crate::plan::merge::{Merged, Running};
 use crate::source::Span;
 use crate::standards::NeedleSize;
 use crate::syntax::tree::{
-    Action, Amount, BindOff, CastOnPlace, Counts, EdgeRows, Every, Extent, FabricKind, Item,
+    Action, Amount, BindOff, CastOnPlace, Counts, EdgeRows, EvenRow, Every, Extent, FabricKind, Item,
     ItemKind, Mark, PickUp, Rate, Schedule, Setting, Side, Step,
 };
 use crate::work::{Trace, Visit};
@@ -388,6 +388,11 @@ impl<'a> Steps<'a> {
     /// Whether the row of an even change is a purl row: the author says so, or
     /// it is a wrong-side row with stockinette before or after it.
     fn purled(&self, step: &Step, next: Option<&Step>) -> bool {
+        match step.action {
+            Action::Even { row: Some(EvenRow::Knit), .. } => return false,
+            Action::Even { row: Some(EvenRow::Purl), .. } => return true,
+            _ => {}
+        }
         let remark = step.remark.as_ref().map_or("", |remark| self.author.slice(remark.span));
         let remark = remark.to_lowercase();
         if remark.contains("purl") || remark.contains("knit") {

@@ -292,14 +292,16 @@ impl Writer<'_, '_> {
         }
         let wanted = match (up, down, change) {
             (_, _, Change::Either) => return None,
-            (true, true, _) => "increase or decrease",
-            (true, false, Change::Decrease) => "increase",
-            (false, true, Change::Increase) => "decrease",
+            (true, true, _) => Change::Either,
+            (true, false, Change::Decrease) => Change::Increase,
+            (false, true, Change::Increase) => Change::Decrease,
             _ => return None,
         };
+        let of_row = matches!(step.action, Action::Even { row: Some(_), .. });
+        let wanted = if of_row { print::changing_word(wanted) } else { print::change_word(wanted) };
         let written = self.source.slice(step.span);
         let lower = written.to_ascii_lowercase();
-        let (at, word) = ["increase", "decrease", "inc", "dec"]
+        let (at, word) = ["increasing", "decreasing", "increase", "decrease", "inc", "dec"]
             .iter()
             .filter_map(|word| lower.find(word).map(|at| (at, *word)))
             .min_by_key(|&(at, word)| (at, std::cmp::Reverse(word.len())))?;

@@ -244,9 +244,9 @@ impl Body<'_> {
             let text = self.source.slice(item.span);
             let at = marker_length(text);
             let own = trimmed(&self.source.text, Span::new(item.span.start + at, item.span.end));
-            let step = step::parse(self.source.slice(own), own.start, &self.vocabulary);
-            if let (Ok(step), Some(unworked)) = (step, self.unworked.last_mut()) {
-                unworked.note(own, &step.action);
+            let steps = step::item(self.source.slice(own), own.start, &self.vocabulary);
+            if let (Ok(steps), Some(unworked)) = (steps, self.unworked.last_mut()) {
+                steps.iter().for_each(|step| unworked.note(own, &step.action));
             }
         }
     }
@@ -295,12 +295,13 @@ impl Body<'_> {
             if self.findings.len() >= MAX_FINDINGS {
                 break;
             }
-            steps.extend(self.step(item));
+            steps.extend(self.item(item));
         }
         steps
     }
 
-    fn step(&mut self, item: &Node) -> Option<Step> {
+    /// The instructions of a list item: none where it cannot be read.
+    fn item(&mut self, item: &Node) -> Vec<Step> {
         let start = item.span.start + marker_length(self.source.slice(item.span));
         let mut inner = item.children.iter().peekable();
         inner.next_if(|child| child.kind == BlockKind::Paragraph);
@@ -310,7 +311,7 @@ impl Body<'_> {
         let mut list = None;
         if own.start == own.end {
             self.nothing_said(own.start, inner.next());
-            return None;
+            return Vec::new();
         }
         for child in inner {
             if child.kind == BlockKind::List {
@@ -320,8 +321,8 @@ impl Body<'_> {
                 self.beside_instruction(child);
             }
         }
-        let mut step = match step::parse(self.source.slice(own), own.start, &self.vocabulary) {
-            Ok(step) => step,
+        let mut read = match step::item(self.source.slice(own), own.start, &self.vocabulary) {
+            Ok(steps) => steps,
             Err(finding) => {
                 let finding = self.ran_on(own, finding);
                 self.findings.push(if list.is_some() {
@@ -329,15 +330,16 @@ impl Body<'_> {
                 } else {
                     finding
                 });
-                return None;
+                return Vec::new();
             }
         };
-        step.span = own;
-        let takes_list = matches!(step.action, Action::Part { .. } | Action::Together);
+        let Some(last) = read.last_mut() else { return Vec::new() };
+        last.span = Span::new(last.span.start, own.end);
+        let takes_list = matches!(last.action, Action::Part { .. } | Action::Together);
         match list {
             Some(list) if !takes_list => {
                 self.findings.push(list_where_none_goes(own, list));
-                return None;
+                return Vec::new();
             }
             None if takes_list => {
                 self.findings.push(
@@ -345,12 +347,12 @@ impl Body<'_> {
                         .label("expected a list below")
                         .help("indent its instructions below it, each with a mark of its own"),
                 );
-                return None;
+                return Vec::new();
             }
             _ => {}
         }
-        step.steps = nested;
-        Some(step)
+        last.steps = nested;
+        read
     }
 
     /// An item that begins with something else than words.

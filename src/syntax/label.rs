@@ -15,7 +15,7 @@ use crate::diag::{Code, Finding};
 use crate::source::{Span, Spanned};
 
 /// ```text
-/// label = ( numbered | ordinal-rows | next-rows | named-row ) [ side-note ] [ and-all ] [ side-note ] ":" [ "(" side ")" ]
+/// label = ( numbered | ordinal-rows | next-rows | named-row ) [ side-note ] [ and-all | "(" and-all ")" ] [ side-note ] ":" [ "(" side ")" ]
 ///       | all-rows ":"
 /// ```
 pub(super) fn label(input: Text<'_>) -> Parsed<'_, RowLabel> {
@@ -26,7 +26,8 @@ pub(super) fn label(input: Text<'_>) -> Parsed<'_, RowLabel> {
     let mut numbering = alt((next_rows, quietly(named_row), numbered, quietly(ordinal_rows)));
     let (rest, Numbers { numbers, name, next }) = numbering.parse(start)?;
     let (rest, before) = side_note_if_any(rest)?;
-    let (rest, and_all) = maybe(and_all(&numbers))(rest)?;
+    let bracketed = delimited(sign('('), and_all(&numbers), sign(')'));
+    let (rest, and_all) = maybe(alt((bracketed, and_all(&numbers))))(rest)?;
     let (rest, after) = side_note_if_any(rest)?;
     let span = start.span_to(rest);
     let (rest, ()) = cut(sign(':')).parse(rest)?;
@@ -88,11 +89,16 @@ fn bracketed_side(input: Text<'_>) -> Parsed<'_, Spanned<Side>> {
     delimited(sign('('), cut(spanned(side)), cut(sign(')'))).parse(input)
 }
 
-fn side_note_if_any(input: Text<'_>) -> Parsed<'_, Option<Spanned<Side>>> {
-    if input.trimmed().rest().starts_with('(') {
+pub(super) fn side_note_if_any(input: Text<'_>) -> Parsed<'_, Option<Spanned<Side>>> {
+    if input.trimmed().rest().starts_with('(') && !follows(input, (sign('('), opt(sign(',')), and_more)) {
         return map(side_note, Some).parse(input);
     }
     maybe(side_note)(input)
+}
+
+/// The words that begin the other rows of a label.
+fn and_more(input: Text<'_>) -> Parsed<'_, ()> {
+    phrase("and? all|every")(input)
 }
 
 /// ```text

@@ -159,11 +159,14 @@ impl Check<'_> {
     fn step(&mut self, step: &Step, at: &mut usize) {
         self.next(step.span, at);
         let (own, nested) = (step.span, !step.steps.is_empty());
+        for only in &step.only {
+            // The sizes of a list item stand before its first instruction.
+            self.that(only.span, own.contains(only.span) || step.link.is_some());
+        }
         let places = step
-            .only
+            .ending
             .iter()
-            .map(|only| only.span)
-            .chain(step.ending.iter().map(|ending| ending.span))
+            .map(|ending| ending.span)
             .chain(step.marks.iter().map(|mark| mark.span));
         for span in places {
             self.that(span, own.contains(span));

@@ -132,14 +132,15 @@ pub fn action(action: &Action, setting: Setting) -> String {
         Action::RepeatAt { row, schedule: s } => {
             format!("repeat {} {}", which_rows(row, setting), schedule(s, setting))
         }
-        Action::Even { change, amount, over } => {
+        Action::Even { change, amount, over, row: of } => {
             let amount = match amount {
                 Amount::To(n) => format!("to {}", count(n)),
                 Amount::By(n) => format!("by {}", count(n)),
             };
             let over =
                 over.as_ref().map_or(String::new(), |n| format!(" over {}", rows(n, setting)));
-            format!("{} evenly {amount}{over}", change_word(*change))
+            let word = if of.is_some() { changing_word(*change) } else { change_word(*change) };
+            format!("{word} evenly {amount}{over}")
         }
         Action::Shape { change, each, place, schedule: s } => {
             let word = change_word(*change);
@@ -223,11 +224,23 @@ fn cast_on_place(place: &CastOnPlace, setting: Setting) -> String {
     }
 }
 
-const fn change_word(change: Change) -> &'static str {
+/// `increase`
+#[must_use]
+pub const fn change_word(change: Change) -> &'static str {
     match change {
         Change::Increase => "increase",
         Change::Decrease => "decrease",
         Change::Either => "increase or decrease",
+    }
+}
+
+/// Of a row that is said to be knitted or purled.
+#[must_use]
+pub const fn changing_word(change: Change) -> &'static str {
+    match change {
+        Change::Increase => "increasing",
+        Change::Decrease => "decreasing",
+        Change::Either => "increasing or decreasing",
     }
 }
 

@@ -6,6 +6,7 @@
 //! stated count, marks, a remark) is the same for all kinds and in `tail`.
 
 mod advice;
+mod item;
 mod needles;
 mod parts;
 mod rows;
@@ -40,6 +41,16 @@ pub fn parse(text: &str, offset: usize, vocabulary: &Vocabulary) -> Result<Step,
         .map_err(|finding| advice::advised(finding, text, offset))
 }
 
+/// Reads the instructions of a list item, in order: all but the first have a
+/// [`link`](Step::link). A nested list is the caller's to add.
+///
+/// # Errors
+/// A finding at the first place where an instruction cannot be understood.
+pub fn item(text: &str, offset: usize, vocabulary: &Vocabulary) -> Result<Vec<Step>, Finding> {
+    whole(text, offset, vocabulary, THE_END, item::steps)
+        .map_err(|finding| advice::advised(finding, text, offset))
+}
+
 /// What follows comes in any order; a say step's words are all remark.
 ///
 /// ```text
@@ -50,16 +61,31 @@ fn step(input: Text<'_>) -> Parsed<'_, Step> {
     let (rest, only) = maybe(only)(start)?;
     let rest = rest.trimmed();
     let (rest, lead) = maybe(lead)(rest)?;
-    let rest = rest.trimmed();
-    let (rest, (action, led)) = action(rest)?;
-    let lead = lead.or(led);
+    let (rest, (action, led)) = action(rest.trimmed())?;
+    let lead = match (lead, led) {
+        // What is said of a row that changes evenly stands right before the change.
+        (Some(lead), Some(led)) if matches!(action, Action::Even { .. }) => Some(lead.and(led)),
+        (lead, led) => lead.or(led),
+    };
+    let (rest, mut step) = finished(start, lead, action, rest)?;
+    step.only = only.unwrap_or_default();
+    Ok((rest, step))
+}
+
+/// The step that begins at `start`, with what follows its action at `rest`.
+fn finished<'a>(
+    start: Text<'a>,
+    lead: Option<Lead>,
+    action: Action,
+    rest: Text<'a>,
+) -> Parsed<'a, Step> {
     let (lead, facing, color) = match lead {
         Some(Lead { span, facing, color }) => (Some(span), facing, color),
         None => (None, None, None),
     };
     let mut step = Step {
         span: start.span_to(rest),
-        only: only.unwrap_or_default(),
+        only: Vec::new(),
         lead,
         facing,
         color,
@@ -68,6 +94,7 @@ fn step(input: Text<'_>) -> Parsed<'_, Step> {
         stated: None,
         marks: Vec::new(),
         remark: None,
+        link: None,
         steps: Vec::new(),
     };
     let rest = if matches!(step.action, Action::Say) {
@@ -98,14 +125,73 @@ struct Lead {
     color: Option<Spanned<String>>,
 }
 
+impl Lead {
+    /// Both, one after the other.
+    fn and(self, next: Self) -> Self {
+        Self {
+            span: self.span.to(next.span),
+            facing: self.facing.or(next.facing),
+            color: self.color.or(next.color),
+        }
+    }
+}
+
 /// Words before the instruction that change no count.
 ///
 /// ```text
-/// lead = ( "with" | "using" | ( "beginning" | "starting" | "beg" ) "with" ) ( facing | word { word } ) ","
+/// lead = one-lead { one-lead }
+/// one-lead = lead-words ( facing | word { word } ) "," | facing ","
+///          | ( "with" | "using" ) [ "the" ] which-needles ( "needles" | "needle" ) [ "," ]
+/// lead-words = "with" | "using" | ( "beginning" | "starting" | "beg" ) "with"
 /// facing = [ "the" ] side "facing"
+/// which-needles = "smaller" | "larger" | "finer" | "thicker" | "long" | "short" | "circular" | "straight"
+///               | "double-pointed" | "spare" | "same" | "main"
 /// ```
 fn lead(input: Text<'_>) -> Parsed<'_, Lead> {
-    let start = input.trimmed();
+    let (mut rest, mut lead) = one_lead(input)?;
+    while let (after, Some(next)) = maybe(one_lead)(rest)? {
+        lead = lead.and(next);
+        rest = after;
+    }
+    Ok((rest, lead))
+}
+
+fn one_lead(input: Text<'_>) -> Parsed<'_, Lead> {
+    alt((quietly(side_alone), quietly(needles_alone), quietly(color_alone), words_before))
+        .parse(input.trimmed())
+}
+
+/// `RS facing,`
+fn side_alone(start: Text<'_>) -> Parsed<'_, Lead> {
+    let (rest, side) = spanned(facing)(start)?;
+    let span = start.span_to(rest);
+    let (rest, _) = opt(sign(',')).parse(rest)?;
+    Ok((rest, Lead { span, facing: Some(side), color: None }))
+}
+
+/// `with the smaller needles cast on`: they need no comma.
+fn needles_alone(start: Text<'_>) -> Parsed<'_, Lead> {
+    let (rest, ()) = phrase("with|using the?")(start)?;
+    let (rest, ()) = phrase("smaller|larger|finer|thicker|long|short|circular|straight|spare|double-pointed|same|main needles|needle")(rest)?;
+    let span = start.span_to(rest);
+    let (rest, comma) = opt(sign(',')).parse(rest)?;
+    if comma.is_none() && follows(rest, phrase("and|or|in|for|from|of")) {
+        return rest.fail(Expected::Sign(','));
+    }
+    Ok((rest, Lead { span, facing: None, color: None }))
+}
+
+/// `with CC knit 2 rows`: a color needs none either, but before stitches it is theirs.
+fn color_alone(start: Text<'_>) -> Parsed<'_, Lead> {
+    let (_, ()) = phrase("with|using")(start)?;
+    let (rest, color) = color::coloring(start)?;
+    if !item::begins_clause(rest) {
+        return rest.fail(Expected::Sign(','));
+    }
+    Ok((rest, Lead { span: start.span_to(rest), facing: None, color: Some(color) }))
+}
+
+fn words_before(start: Text<'_>) -> Parsed<'_, Lead> {
     if color_leads_stitches(start) {
         return start.fail(Expected::Thing("words"));
     }
@@ -194,7 +280,7 @@ const OPENINGS: &[&str] = &[
 ];
 
 /// ```text
-/// action = together | note | row-step | stripes | reverse | part | close | say | cast-on | join
+/// action = even-row | together | note | row-step | stripes | reverse | part | close | say | cast-on | join
 ///        | work-flat | change-to | as-for | repeat-rows | turn-heel | even | wedges | shape
 ///        | short-rows | bind-off-step | hold | take-up | pick-up | work-rows | work
 /// ```
@@ -214,7 +300,8 @@ fn action(input: Text<'_>) -> Parsed<'_, (Action, Option<Lead>)> {
         alt((needles::bind_off, needles::hold, needles::take_up, needles::pick_up)),
         alt((rows::work_rows, work::work, rows::bare_row, quietly(work::named_work))),
     ));
-    match alt((rows::labelled_row, map(rest, |action| (action, None)))).parse(start) {
+    let even_row = map(shaping::even_row, |(action, lead)| (action, Some(lead)));
+    match alt((even_row, rows::labelled_row, map(rest, |action| (action, None)))).parse(start) {
         Err(nom::Err::Error(failure)) if failure.place() <= start.offset() => unknown(start),
         other => other,
     }
@@ -263,7 +350,8 @@ fn action_end(input: Text<'_>) -> Parsed<'_, ()> {
         || follows(here, color::coloring)
         || here.rest().starts_with([';', '(', '[', '.'])
         || follows(here, tail::stated)
-        || follows(here, tail::ending);
+        || follows(here, tail::ending)
+        || item::goes_on(here);
     if over { Ok((input, ())) } else { here.fail(Expected::Thing(THE_END)) }
 }
 

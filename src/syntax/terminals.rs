@@ -123,7 +123,7 @@ pub(super) fn name_before<'a>(
         loop {
             let here = rest.trimmed();
             let word = first_word(here.rest());
-            if word.is_empty() || stops(word) || in_declared_color(here) {
+            if word.is_empty() || stops(word) || in_declared_color(here) || clause(here, word) {
                 break;
             }
             if !words.is_empty() {
@@ -138,6 +138,29 @@ pub(super) fn name_before<'a>(
         Ok((rest, Spanned::new(words, start.span_to(rest))))
     }
 }
+
+/// Whether a word of a name is the `and` or `then` before what is done next.
+fn clause(here: Text<'_>, word: &str) -> bool {
+    let is = |word: &str, of: &[&str]| of.iter().any(|one| one.eq_ignore_ascii_case(word));
+    if !is(word, &["and", "then"]) {
+        return false;
+    }
+    let begins = |text: Text<'_>| {
+        let next = first_word(text.rest());
+        is(next, &VERBS) || is_number(next) || text.rest().starts_with(['{', '?', '-', '–', '—'])
+    };
+    let after = here.skip(word.len()).trimmed();
+    match after.rest().get(..4).filter(|next| is(next, &["then"])) {
+        Some(_) => begins(after.skip(4).trimmed()),
+        None => begins(after),
+    }
+}
+
+/// The verbs that an instruction within a sentence may begin with.
+const VERBS: [&str; 20] = [
+    "work", "continue", "cont", "join", "change", "switch", "increase", "inc", "decrease", "dec",
+    "bind", "cast", "leave", "leaving", "repeat", "knit", "purl", "hold", "take", "pick",
+];
 
 /// The text after a leading `the`, where more words follow.
 fn without_article(input: Text<'_>) -> Text<'_> {

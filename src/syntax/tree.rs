@@ -180,8 +180,20 @@ pub struct Step {
     pub marks: Vec<Spanned<Mark>>,
     /// What follows a `;`: the author's words, kept.
     pub remark: Option<Prose>,
+    /// How it goes on from the instruction before it in the same list item; `None` where it
+    /// begins one.
+    pub link: Option<Link>,
     /// The nested list, of a [`Action::Part`] or [`Action::Together`].
     pub steps: Vec<Step>,
+}
+
+/// What stands between two instructions of one list item.
+#[derive(Clone, Copy, PartialEq, Eq, Debug)]
+pub struct Link {
+    /// From the end of the one to the beginning of the other: blank space, or `, then `.
+    pub span: Span,
+    /// The other has no verb, and goes by that of the one: `bind off 4 ..., then 3 ...`.
+    pub verbless: bool,
 }
 
 /// What a step does.
@@ -247,6 +259,8 @@ pub enum Action {
         amount: Amount,
         /// `over 3 rows`; one row where it does not say.
         over: Option<Counts>,
+        /// `purl 1 row, decreasing 6 sts evenly`: how the row is worked.
+        row: Option<EvenRow>,
     },
     /// `decrease 1 each end every RS row 5 times`
     Shape {
@@ -402,6 +416,18 @@ pub enum BindOff {
         /// In which.
         which: EdgeRows,
     },
+}
+
+/// The row over which stitches are increased or decreased evenly, where it is said; its words
+/// are the lead of the step.
+#[derive(Clone, Copy, PartialEq, Eq, Debug)]
+pub enum EvenRow {
+    /// `knit 1 row, `
+    Knit,
+    /// `next row (WS): purl, `
+    Purl,
+    /// `work 1 row, `
+    Pattern,
 }
 
 /// The rows in which stitches are bound off at the start.

@@ -262,7 +262,7 @@ impl<'d, L: Ledger> Walk<'_, 'd, L> {
             Action::RepeatAt { row, schedule } => {
                 return self.repeat_at(state, step, row, schedule).map(Some);
             }
-            Action::Even { change, amount, over } => {
+            Action::Even { change, amount, over, .. } => {
                 self.even(state, step, *change, amount, over.as_ref())?;
             }
             Action::Shape { change, each, place, schedule } => {

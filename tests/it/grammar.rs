@@ -387,6 +387,7 @@ fn vocabulary() -> Vocabulary {
 fn read(name: &str, text: &str) -> Result<(), Finding> {
     match name {
         "step" => step::parse(text, 0, &vocabulary()).map(drop),
+        "steps" => step::item(text, 0, &vocabulary()).map(drop),
         "row" => row::parse_items(text, 0, &vocabulary()).map(drop),
         "count" => measure::counts(text, 0).map(drop),
         "length" => measure::lengths(text, 0).map(drop),
@@ -415,7 +416,8 @@ fn first(findings: Vec<Finding>) -> Result<(), Finding> {
 }
 
 /// What a grammar begins with.
-const BEGINNINGS: [&str; 14] = [
+const BEGINNINGS: [&str; 15] = [
+    "steps",
     "step",
     "row",
     "count",
@@ -515,7 +517,7 @@ fn sentences_of_the_grammar_are_understood() {
     };
     let mut refused = Vec::new();
     for beginning in BEGINNINGS {
-        let sentences = if ["step", "row"].contains(&beginning) { 4_000 } else { 200 };
+        let sentences = if ["steps", "step", "row"].contains(&beginning) { 4_000 } else { 200 };
         for _ in 0..sentences {
             let sentence = speaker.say(beginning);
             let told = |finding: &Finding| {
@@ -523,7 +525,7 @@ fn sentences_of_the_grammar_are_understood() {
             };
             if let Err(finding) = read(beginning, &sentence) {
                 refused.push(told(&finding));
-            } else if ["step", "row"].contains(&beginning) {
+            } else if ["steps", "step", "row"].contains(&beginning) {
                 // What is understood can be written in the canonical way, and stays so.
                 let once = canonical(beginning, &sentence);
                 let again = once.clone().and_then(|text| canonical(beginning, &text));

@@ -372,7 +372,7 @@ fn shaping_action() -> BoxedStrategy<Action> {
     ]);
     prop_oneof![
         (some_change(), amount, option::of(counts()))
-            .prop_map(|(change, amount, over)| Action::Even { change, amount, over }),
+            .prop_map(|(change, amount, over)| Action::Even { change, amount, over, row: None }),
         (some_change(), counts(), places, some_schedule()).prop_map(
             |(change, each, place, schedule)| Action::Shape { change, each, place, schedule }
         ),
@@ -475,6 +475,7 @@ fn some_step() -> BoxedStrategy<Step> {
                 stated,
                 marks,
                 remark: None,
+                link: None,
                 steps: Vec::new(),
             }
         })

@@ -7,7 +7,8 @@ use nom::sequence::preceded;
 
 use crate::diag::{Code, Finding};
 use crate::source::{Span, Spanned};
-use crate::syntax::error::{Failure, found};
+use crate::syntax::color::in_declared_color;
+use crate::syntax::error::{Expected, Failure, found};
 use crate::syntax::how_far::{marker_name, row_end, to_end};
 use crate::syntax::terminals::{count, count_of_stitches, name, phrase, sign};
 use crate::syntax::text::{Parsed, Text, follows, labelled, maybe, quietly, spanned, stop};
@@ -60,12 +61,17 @@ pub(in crate::syntax) fn aside(input: Text<'_>) -> Parsed<'_, ()> {
         alt((bind_off_words, cast_on_words, phrase("method"))),
     );
     let tail = (phrase("leaving a long? tail"), opt(phrase("for sewing|seaming|grafting")));
-    let aside = alt((
+    let mut aside = alt((
         phrase("loosely|firmly|knitwise|purlwise|kwise|pwise"),
         value((), named),
         value((), tail),
     ));
-    preceded(opt(sign(',')), aside).parse(input)
+    let (rest, _) = opt(sign(',')).parse(input)?;
+    // `using CC bind off 2` is bound off in that color.
+    if in_declared_color(rest) {
+        return rest.trimmed().fail(Expected::Thing("how it is done"));
+    }
+    aside.parse(rest)
 }
 
 /// One after another, as long as there are some.

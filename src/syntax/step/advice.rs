@@ -25,6 +25,11 @@ const ADVICE: &[(&str, At, &str)] = &[
         At::After,
         "one instruction stands in each list item: write what comes next as an item of its own",
     ),
+    (
+        "until|till",
+        At::After,
+        "say which rows or what fabric: `knit every round until ...`, `stockinette until ...`",
+    ),
     // Where something is bound off.
     (
         "at armhole|at the armhole|at neck|at the neck|at each",
@@ -189,16 +194,17 @@ mod tests {
     /// Lines that are said otherwise here, each with what it is told.
     #[test]
     fn what_is_said_otherwise_is_told_how() {
-        let told = |text: &str| match step::parse(text, 0, &Vocabulary::default()) {
+        let told = |text: &str| match step::item(text, 0, &Vocabulary::default()) {
             Ok(step) => panic!("{text} is read: {step:?}"),
             Err(finding) => format!("{text}\n  {}\n", finding.help.join("; ")),
         };
         let lines = [
-            "bind off 6 at beg of next 2 rows, then 3 sts at beg of next 4 rows",
+            "bind off 6 at beg of next 2 rows, then 3 sts",
+            "knit until piece measures 20 cm",
             "bind off 3 sts at armhole edge once, 2 sts twice",
             "at neck edge, bind off 3 sts once",
             "rep rows 1-4 5 times more, then rows 1 and 2 once more",
-            "CO 96, join in the round",
+            "CO 96, sl 1, join in the round",
             "shape armholes: bind off 6 at beg of next 2 rows",
             "end with a WS row",
             "return held sts to needle",

@@ -6,6 +6,7 @@ use nom::combinator::{cut, map, opt, value};
 use nom::sequence::{preceded, terminated};
 
 use super::rows::committed_row;
+use super::item::and_then;
 use super::tail::ending;
 use super::{action_end, name_separator};
 use crate::syntax::color::in_declared_color;
@@ -14,6 +15,7 @@ use crate::syntax::terminals::{
     count, count_of_stitches, name, number, phrase, rows_word, side, sign, stitches_word, times,
     unwritten,
 };
+use crate::source::Spanned;
 use crate::syntax::text::{Parsed, Text, follows, labelled, maybe, quietly};
 use crate::syntax::tree::{Action, BindOff, CastOnPlace, CloseWith, Counts, EdgeRows, PickUp};
 
@@ -50,6 +52,7 @@ fn a_row_goes_on(input: Text<'_>) -> bool {
         Ok((rest, _)) => {
             follows(rest, alt((sign(','), phrase("and|then"))))
                 && !follows(rest, alt((value((), ending), aside)))
+                && !follows(rest, (and_then, join))
         }
         Err(_) => false,
     }
@@ -81,7 +84,7 @@ fn cast_on_place(input: Text<'_>) -> Parsed<'_, CastOnPlace> {
 /// ```text
 /// so-many-rows = [ count ] rows
 /// ```
-fn so_many_rows(input: Text<'_>) -> Parsed<'_, Counts> {
+pub(super) fn so_many_rows(input: Text<'_>) -> Parsed<'_, Counts> {
     let start = input.trimmed();
     if let Ok((rest, ())) = quietly(rows_word)(start) {
         return Ok((rest, unwritten(start.offset(), 1)));
@@ -102,7 +105,7 @@ pub(super) fn join(input: Text<'_>) -> Parsed<'_, Action> {
     let (rest, _) = maybe((marker_placed, phrase("and")))(input)?;
     let (rest, ()) = phrase("join for|to? working|work|knit|knitting?")(rest)?;
     let (rest, _) = maybe(phrase("in|into? the|a? round|rnd"))(rest)?;
-    let (rest, _) = maybe((and_then, marker_placed))(rest)?;
+    let (rest, _) = maybe((alt((value((), (sign(','), opt(phrase("and")))), phrase("and"))), marker_placed))(rest)?;
     let careful = alt((phrase("being careful"), phrase("taking care")));
     let twist = phrase("not to twist the? sts|st|stitches|stitch?");
     let (rest, _) = maybe((opt(sign(',')), careful, twist))(rest)?;
@@ -111,9 +114,6 @@ pub(super) fn join(input: Text<'_>) -> Parsed<'_, Action> {
     Ok((rest, Action::JoinRound))
 }
 
-fn and_then(input: Text<'_>) -> Parsed<'_, ()> {
-    alt((value((), (sign(','), opt(phrase("and")))), phrase("and"))).parse(input)
-}
 
 /// The round's own marker, which is no place in the row.
 fn marker_placed(input: Text<'_>) -> Parsed<'_, ()> {
@@ -135,6 +135,7 @@ pub(super) fn change_to(input: Text<'_>) -> Parsed<'_, Action> {
 /// ```text
 /// bind-off-step = bind-off-words ( count [ stitches ] at-start so-many-rows
 ///               | count [ stitches ] every-second-row times
+///               | count [ stitches ] at-start [ count ] ( side | "other" | "alternate" | "alt" ) rows
 ///               | ( "all" [ "the" ] [ "remaining" | "rem" ] | "remaining" | "rem" ) [ count ] [ stitches ]
 ///               | [ [ "the" ] [ "remaining" ] stitches ] ) { manner }
 /// ```
@@ -144,6 +145,11 @@ pub(super) fn bind_off(input: Text<'_>) -> Parsed<'_, Action> {
         let (rest, times) = cut(times).parse(rest)?;
         let (rest, ()) = manners(rest)?;
         let amount = BindOff::StartOfNext { count, rows: times.count, which };
+        return Ok((rest, Action::BindOff { amount }));
+    }
+    if let Ok((rest, (count, (rows, which)))) = quietly((count_of_stitches, next_second_rows))(rest) {
+        let (rest, ()) = manners(rest)?;
+        let amount = BindOff::StartOfNext { count, rows, which };
         return Ok((rest, Action::BindOff { amount }));
     }
     if let Ok((rest, count)) = quietly(terminated(count_of_stitches, at_start))(rest) {
@@ -159,10 +165,10 @@ pub(super) fn bind_off(input: Text<'_>) -> Parsed<'_, Action> {
 }
 
 /// ```text
-/// at-start = "at" [ "the" ] ( "start" | "beginning" | "beg" ) [ "of" ] [ "the" ] [ "next" ]
+/// at-start = "at" [ "the" ] ( "start" | "beginning" | "beg" ) [ "of" ] [ "the" ] [ "next" | "following" ]
 /// ```
-fn at_start(input: Text<'_>) -> Parsed<'_, ()> {
-    phrase("at the? start|beginning|beg of? the? next?")(input)
+pub(super) fn at_start(input: Text<'_>) -> Parsed<'_, ()> {
+    phrase("at the? start|beginning|beg of? the? next|following|foll?")(input)
 }
 
 /// ```text
@@ -170,7 +176,7 @@ fn at_start(input: Text<'_>) -> Parsed<'_, ()> {
 ///                    | ( "neck" | "armhole" | "shoulder" ) [ "edge" ] [ "on" | "of" ] )
 ///                    ( "every" | "each" ) ( side | "other" | "alternate" | "alt" | "second" | "2nd" ) rows
 /// ```
-fn every_second_row(input: Text<'_>) -> Parsed<'_, EdgeRows> {
+pub(super) fn every_second_row(input: Text<'_>) -> Parsed<'_, EdgeRows> {
     let (rest, ()) = alt((
         phrase("at the? start|beginning|beg of?"),
         phrase("at the? neck|armhole|shoulder edge? on|of?"),
@@ -179,10 +185,23 @@ fn every_second_row(input: Text<'_>) -> Parsed<'_, EdgeRows> {
     every_second(rest)
 }
 
-fn every_second(input: Text<'_>) -> Parsed<'_, EdgeRows> {
-    let (rest, ()) = phrase("every|each")(input)?;
+/// `at the start of the next 2 RS rows`: every second row, so many times.
+pub(super) fn next_second_rows(input: Text<'_>) -> Parsed<'_, (Counts, EdgeRows)> {
+    let (rest, ()) = at_start(input)?;
+    let here = rest.trimmed();
+    let (rest, rows) = opt(count).parse(rest)?;
+    let (rest, which) = second(rest)?;
+    Ok((rest, (rows.unwrap_or_else(|| unwritten(here.offset(), 1)), which)))
+}
+
+/// `RS rows`, `other rows`
+fn second(input: Text<'_>) -> Parsed<'_, EdgeRows> {
     let which = alt((map(side, Some), value(None, phrase("other|alternate|alt|second|2nd"))));
-    map(terminated(which, rows_word), EdgeRows::EverySecond).parse(rest)
+    map(terminated(which, rows_word), EdgeRows::EverySecond).parse(input)
+}
+
+fn every_second(input: Text<'_>) -> Parsed<'_, EdgeRows> {
+    preceded(phrase("every|each"), second).parse(input)
 }
 
 /// ```text
@@ -267,7 +286,7 @@ pub(super) fn take_up(input: Text<'_>) -> Parsed<'_, Action> {
 /// ```text
 /// pick-up = "pick up" [ "and" ( "knit" | "purl" | "k" | "p" ) ]
 ///           ( pick-up-ratio | pick-up-each | count [ stitches ] ) [ "evenly" [ "spaced" ] ]
-///           [ ( "along" | "around" | "from" | "across" | "down" | "up" ) name ]
+///           [ along ]
 /// ```
 pub(super) fn pick_up(input: Text<'_>) -> Parsed<'_, Action> {
     let (rest, ()) = phrase("pick up and? knit|purl|k|p?")(input)?;
@@ -275,9 +294,15 @@ pub(super) fn pick_up(input: Text<'_>) -> Parsed<'_, Action> {
         alt((quietly(pick_up_ratio), quietly(pick_up_each), map(count_of_stitches, PickUp::Count)));
     let (rest, amount) = cut(labelled("how many stitches", amount)).parse(rest)?;
     let (rest, _) = maybe(phrase("evenly spaced?"))(rest)?;
-    let along = preceded(phrase("along|around|from|across|down|up"), cut(name(&[])));
     let (rest, along) = opt(along).parse(rest)?;
     Ok((rest, Action::PickUp { amount, along }))
+}
+
+/// ```text
+/// along = ( "along" | "around" | "from" | "across" | "down" | "up" | "at" ) name
+/// ```
+pub(super) fn along(input: Text<'_>) -> Parsed<'_, Spanned<String>> {
+    preceded(phrase("along|around|from|across|down|up|at"), cut(name(&[]))).parse(input)
 }
 
 /// ```text

@@ -58,7 +58,7 @@ pub(super) fn note(input: Text<'_>) -> Parsed<'_, Action> {
 ///
 /// ```text
 /// say = ( "sew" | "seam" | "weave" | "block" | "wash" | "press" | "steam" | "attach" | "fold"
-///     | "tie" | "stuff" | "try" | "swatch" | ( "break" | "cut" | "rejoin" | "reattach" ) [ "the" ] "yarn"
+///     | "tie" | "stuff" | "try" | "swatch" | "mark" | ( "break" | "cut" | "rejoin" | "reattach" ) [ "the" ] "yarn"
 ///     | "join" [ "the" | "a" ] ( "yarn" | "new" "yarn" | "shoulders" ) | "fasten off" | "place" ) [ words ]
 /// ```
 pub(super) fn say(input: Text<'_>) -> Parsed<'_, Action> {
@@ -67,7 +67,7 @@ pub(super) fn say(input: Text<'_>) -> Parsed<'_, Action> {
         return start.fail(Expected::Thing("words"));
     }
     let (_, ()) = quietly(alt((
-        phrase("sew|seam|weave|block|wash|press|steam|attach|fold|tie|stuff|try|swatch"),
+        phrase("sew|seam|weave|block|wash|press|steam|attach|fold|tie|stuff|try|swatch|mark"),
         yarn_words,
         join_words,
         phrase("fasten off"),
@@ -105,7 +105,8 @@ fn place_words(input: Text<'_>) -> Parsed<'_, ()> {
         value((), (opt(phrase("the? next")), number)),
         sign('{'),
     ));
-    if follows(rest, ours) { rest.fail(Expected::Thing("words")) } else { Ok((rest, ())) }
+    let at_the_edges = phrase("a|the? marker|m at each|both|either");
+    if follows(rest, ours) && !follows(rest, at_the_edges) { rest.fail(Expected::Thing("words")) } else { Ok((rest, ())) }
 }
 
 /// ```text

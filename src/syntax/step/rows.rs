@@ -13,7 +13,7 @@ use crate::source::Spanned;
 use crate::syntax::error::Expected;
 use crate::syntax::label::{label, row_name, row_range};
 use crate::syntax::row::{begins_row, row};
-use crate::syntax::terminals::{count, number, phrase, rows_word, sign, stitches_word, unwritten};
+use crate::syntax::terminals::{count, number, phrase, rows_word, side, sign, stitches_word, unwritten};
 use crate::syntax::text::{Parsed, Text, labelled, maybe, quietly, spanned, stop};
 use crate::syntax::tree::{
     Action, Counts, Extent, Item, ItemKind, RowEnd, RowLabel, RowRange, WhichRows,
@@ -69,6 +69,7 @@ pub(super) fn committed_row(input: Text<'_>) -> Parsed<'_, Action> {
 ///
 /// ```text
 /// work-rows = ( "knit" | "k" | "plain" | "purl" | "p" ) [ [ "the" ] "next" ] [ count ] rows
+///             [ "even" | "plain" | "straight" ] [ "on" [ "the" ] side ]
 /// ```
 pub(super) fn work_rows(input: Text<'_>) -> Parsed<'_, Action> {
     quietly(work_rows_here)(input)
@@ -82,13 +83,16 @@ fn work_rows_here(input: Text<'_>) -> Parsed<'_, Action> {
     let (rest, _) = opt(phrase("the? next")).parse(rest)?;
     let (rest, next) = opt(count).parse(rest)?;
     let (rest, ()) = rows_word(rest)?;
+    let span = numbers.span_to(rest);
+    let (rest, _) = maybe(phrase("even|plain|straight"))(rest)?;
+    let (rest, side) = maybe(preceded(phrase("on the?"), spanned(side)))(rest)?;
     let label = RowLabel {
-        span: numbers.span_to(rest),
+        span,
         numbers: Vec::new(),
         name: None,
         next: next.unwrap_or_else(|| unwritten(numbers.offset(), 1)),
         rounds: false,
-        side: None,
+        side,
         and_all: None,
     };
     let name = Spanned::new(stitch.value.to_owned(), stitch.span);
@@ -120,13 +124,14 @@ pub(super) fn repeat_rows(input: Text<'_>) -> Parsed<'_, Action> {
 
 /// ```text
 /// until-stitches = ( "to" | "until" [ "there" ] [ "are" ] ) count
-///                  ( stitches [ "remain" | "left" ] | "remain" | "left" )
+///                  ( stitches [ "remain" | "left" | "on" [ "the" ] "needle" ] | "remain" | "left" )
 /// ```
 fn until_stitches(input: Text<'_>) -> Parsed<'_, Counts> {
     let (rest, ()) = alt((phrase("to"), phrase("until there? are?"))).parse(input)?;
     let (rest, count) = count(rest)?;
     let left = || phrase("remain|remains|remaining|rem|left");
-    let (rest, _) = alt((terminated(stitches_word, opt(left())), left())).parse(rest)?;
+    let there = alt((left(), phrase("on the? needle|needles")));
+    let (rest, _) = alt((terminated(stitches_word, opt(there)), left())).parse(rest)?;
     Ok((rest, count))
 }
 

@@ -5,16 +5,20 @@ use nom::branch::alt;
 use nom::combinator::{cut, map, opt, value};
 use nom::sequence::{preceded, terminated};
 
+use super::Lead;
+use super::item::begins_clause;
 use super::rows::committed_row;
 use crate::measure::Given;
 use crate::syntax::error::Failure;
-use crate::syntax::label::ordinal;
+use crate::syntax::label::{ordinal, side_note_if_any};
 use crate::syntax::row::item;
 use crate::syntax::terminals::{
     count, count_of_stitches, phrase, rows_word, side, sign, sizes, times, unwritten,
 };
 use crate::syntax::text::{Parsed, Text, follows, labelled, maybe, quietly, spanned};
-use crate::syntax::tree::{Action, Amount, Change, Counts, Every, Rate, Schedule, ShapePlace};
+use crate::syntax::tree::{
+    Action, Amount, Change, Counts, EvenRow, Every, Rate, Schedule, ShapePlace,
+};
 
 /// ```text
 /// change = "increase" | "inc" | "decrease" | "dec"
@@ -58,12 +62,6 @@ fn a_stitch(input: Text<'_>) -> bool {
 
 // ---- Evenly ----------------------------------------------------------------
 
-/// ```text
-/// even = ( change | "increase or decrease" ) ( evenly-to | to-evenly )
-/// evenly-to = "evenly" [ across ] ( [ over-rows ] to-or-by | to-or-by [ over-rows ] )
-/// to-or-by = ( "to" | "by" ) count [ stitches ]
-/// to-evenly = [ "to" | "by" ] count [ stitches ] "evenly" [ "spaced" ] [ across ] [ over-rows ]
-/// ```
 /// Short rows that bring a flap to so many stitches.
 ///
 /// ```text
@@ -75,11 +73,61 @@ pub(super) fn turn_heel(input: Text<'_>) -> Parsed<'_, Action> {
     Ok((rest, Action::TurnHeel { to }))
 }
 
+/// ```text
+/// even = ( change | "increase or decrease" ) ( evenly-to | to-evenly )
+/// evenly-to = "evenly" [ across ] ( [ over-rows ] to-or-by | to-or-by [ over-rows ] )
+/// to-or-by = ( "to" | "by" ) count [ stitches ]
+/// to-evenly = [ "to" | "by" ] count [ stitches ] "evenly" [ "spaced" ] [ across ] [ over-rows ]
+/// ```
 fn even<'a>(change: Change) -> impl Fn(Text<'a>) -> Parsed<'a, Action> {
     move |input| {
         let (rest, (amount, over)) = alt((evenly_first, quietly(evenly_last))).parse(input)?;
-        Ok((rest, Action::Even { change, amount, over }))
+        Ok((rest, Action::Even { change, amount, over, row: None }))
     }
+}
+
+/// An even change that is said of a row: what comes before it leads it.
+///
+/// ```text
+/// even-row = [ [ "the" ] "next" row-word [ side-note ] ":" ] ( "knit" | "k" | "purl" | "p" | "work" )
+///            [ ( "1" | "one" ) row-word | [ "the" ] "next" row-word | "across" [ [ "the" ] row-word ] ]
+///            "," changing ( evenly-to | to-evenly )
+/// changing = ( "increasing" | "inc" | "decreasing" | "dec" | "increasing or decreasing" )
+/// ```
+pub(super) fn even_row(input: Text<'_>) -> Parsed<'_, (Action, Lead)> {
+    let start = input.trimmed();
+    let (rest, label) = maybe((
+        phrase("the? next row|round|rnd"),
+        side_note_if_any,
+        sign(':'),
+    ))(start)?;
+    let (rest, row) = quietly(alt((
+        value(EvenRow::Knit, phrase("knit|k")),
+        value(EvenRow::Purl, phrase("purl|p")),
+        value(EvenRow::Pattern, phrase("work")),
+    )))(rest)?;
+    let one = alt((
+        value((), (sign('1'), phrase("row|round|rnd"))),
+        phrase("one row|round|rnd"),
+        phrase("the? next row|round|rnd"),
+        phrase("across the? row|round|rnd?"),
+    ));
+    let (led, _) = maybe(one)(rest)?;
+    let (rest, change) = quietly(preceded(sign(','), changing))(led)?;
+    let amount = alt((evenly_first, quietly(evenly_last)));
+    let (rest, (amount, over)) = cut(labelled("`evenly` or how many stitches", amount)).parse(rest)?;
+    let facing = label.and_then(|((), side, ())| side);
+    let lead = Lead { span: start.span_to(led), facing, color: None };
+    Ok((rest, (Action::Even { change, amount, over, row: Some(row) }, lead)))
+}
+
+fn changing(input: Text<'_>) -> Parsed<'_, Change> {
+    alt((
+        value(Change::Either, phrase("increasing or decreasing")),
+        value(Change::Increase, phrase("increasing|inc")),
+        value(Change::Decrease, phrase("decreasing|dec")),
+    ))
+    .parse(input)
 }
 
 fn evenly_first(input: Text<'_>) -> Parsed<'_, (Amount, Option<Counts>)> {
@@ -217,7 +265,8 @@ pub(super) fn schedule(input: Text<'_>) -> Parsed<'_, Schedule> {
 fn another_rate(input: Text<'_>) -> Option<Text<'_>> {
     let (rest, comma) = maybe(sign(','))(input).ok()?;
     let (rest, word) = maybe(phrase("and|then then?"))(rest).ok()?;
-    let goes_on = word.is_some() || (comma.is_some() && follows(rest, rate));
+    let said = comma.is_some() || word.is_some();
+    let goes_on = said && (follows(rest, rate) || (word.is_some() && !begins_clause(rest)));
     goes_on.then_some(rest)
 }
 

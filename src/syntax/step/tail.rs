@@ -6,10 +6,11 @@ use nom::branch::alt;
 use nom::combinator::{cut, map, opt};
 use nom::sequence::{preceded, terminated};
 
+use super::item::steps;
 use crate::diag::{Code, Finding};
 use crate::source::{Span, Spanned};
 use crate::syntax::color::coloring;
-use crate::syntax::error::{Expected, Failure, THE_END};
+use crate::syntax::error::{Expected, Failure};
 use crate::syntax::label::label;
 use crate::syntax::measure::{live, mark};
 use crate::syntax::row::row;
@@ -43,15 +44,19 @@ pub(super) fn tail<'a>(input: Text<'a>, step: &mut Step) -> Rest<'a> {
             let (after, mark) = mark(here)?;
             step.marks.push(mark);
             rest = after;
-        } else if here.rest().starts_with('.') && follows(here.skip(1), alt((end, sign(';')))) {
+        } else if here.rest().starts_with('.') {
             rest = here.skip(1);
+            if !follows(rest, sign(';')) {
+                return Ok(rest);
+            }
         } else {
-            return not_a_tail(here);
+            return not_a_tail(here, rest);
         }
     }
 }
 
-fn not_a_tail<'a>(here: Text<'a>) -> Rest<'a> {
+/// What comes is another instruction or a slip, but for a bracket that closes nothing.
+fn not_a_tail<'a>(here: Text<'a>, rest: Text<'a>) -> Rest<'a> {
     if let Some(closer) = here.rest().chars().next().filter(|c| [')', ']', '}'].contains(c)) {
         let place = Span::new(here.offset(), here.offset() + 1);
         let finding = Finding::new(Code::Syntax, place, format!("this `{closer}` closes nothing"))
@@ -59,7 +64,7 @@ fn not_a_tail<'a>(here: Text<'a>) -> Rest<'a> {
             .help("take it out, or open the group before its first stitch");
         return stop(finding);
     }
-    here.fail::<()>(Expected::Thing(THE_END)).map(|(rest, ())| rest)
+    Ok(rest)
 }
 
 /// With the right side facing, a wrong-side row has just been worked.
@@ -178,12 +183,26 @@ fn reads_as_stitches(start: Text<'_>) -> bool {
     follows(part, terminated(row, end))
 }
 
-/// The words of a step that only says something: kept whole, live numbers and all.
+/// The words of a step that only says something: kept whole, live numbers and all, up to a
+/// sentence that is an instruction.
 pub(super) fn said<'a>(start: Text<'a>, step: &mut Step) -> Rest<'a> {
-    let (rest, (prose, marks)) = prose(start)?;
+    let stops = start.rest().match_indices(". ").map(|(at, _)| at + 1);
+    let length = stops.into_iter().find(|at| follows(start.skip(*at), instructions));
+    let length = length.unwrap_or(start.rest().len());
+    let (_, (prose, marks)) = prose(nom::Input::take(&start, length))?;
     step.remark = Some(prose);
     step.marks = marks;
-    Ok(rest)
+    Ok(start.skip(length))
+}
+
+/// Instructions up to the end, the first of which says more than words.
+fn instructions(input: Text<'_>) -> Parsed<'_, ()> {
+    let (rest, steps) = steps(input)?;
+    let (rest, ()) = end(rest)?;
+    match steps.first().map(|step| &step.action) {
+        None | Some(Action::Say) => input.fail(Expected::Thing("an instruction")),
+        Some(_) => Ok((rest, ())),
+    }
 }
 
 /// Words up to the end, their live numbers, and the marks after them.

@@ -38,7 +38,8 @@ pub(super) fn work_flat(input: Text<'_>) -> Parsed<'_, Action> {
 ///      | work-words [ [ "the" ] "next" ] count rows [ as-set | [ "in" | "of" ] known-fabric | ( "in" | "of" ) fabric ]
 ///      | work-words "in" name [ edges ] [ extent ] | name [ edges ] extent
 ///      | work-words length ( "in" | "of" ) known-fabric
-///      | "knit" "every" row-word [ extent ]
+///      | "knit" ( "every" | "each" | "all" ) rows [ extent ]
+///      | work-words count ( "repeats" | "repeat" ) "of" fabric
 /// ```
 pub(super) fn work(input: Text<'_>) -> Parsed<'_, Action> {
     let kinds = alt((
@@ -48,6 +49,7 @@ pub(super) fn work(input: Text<'_>) -> Parsed<'_, Action> {
         work_fabric,
         work_even,
         work_length_in,
+        work_repeats_of,
         work_count_of_rows,
     ));
     terminated(kinds, action_end).parse(input)
@@ -55,8 +57,8 @@ pub(super) fn work(input: Text<'_>) -> Parsed<'_, Action> {
 
 /// Knitting every row is garter, every round stockinette.
 fn every_row(input: Text<'_>) -> Parsed<'_, Action> {
-    let rows = value(FabricKind::Garter, phrase("knit|k every|each row"));
-    let rounds = value(FabricKind::Stockinette, phrase("knit|k every|each round|rnd"));
+    let rows = value(FabricKind::Garter, phrase("knit|k every|each|all row|rows"));
+    let rounds = value(FabricKind::Stockinette, phrase("knit|k every|each|all round|rnd|rounds|rnds"));
     let (rest, kind) = quietly(spanned(alt((rows, rounds))))(input)?;
     let (rest, extent) = extent_if_any(rest)?;
     let fabric = FabricName { span: kind.span, kind: kind.value, edges: None };
@@ -84,6 +86,14 @@ fn work_length_in(input: Text<'_>) -> Parsed<'_, Action> {
     let (rest, length) = quietly(terminated(lengths_here, phrase("in|of")))(rest)?;
     let (rest, fabric) = known_fabric(rest)?;
     Ok((rest, Action::Work { fabric: Some(fabric), extent: Extent::Length(length) }))
+}
+
+/// `work 3 repeats of lattice`
+fn work_repeats_of(input: Text<'_>) -> Parsed<'_, Action> {
+    let (rest, ()) = quietly(work_words)(input)?;
+    let (rest, count) = quietly(terminated(count, phrase("repeats|repeat of the?")))(rest)?;
+    let (rest, fabric) = cut(fabric).parse(rest)?;
+    Ok((rest, Action::Work { fabric: Some(fabric), extent: Extent::Times { count, more: false } }))
 }
 
 /// ```text

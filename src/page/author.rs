@@ -157,6 +157,15 @@ impl<'a> Author<'a> {
             words.extend(self.remark(remark));
             trim_end(&mut words);
         }
+        // What shares its sentence with the step before is a sentence of its own on a page.
+        if let Some(link) = step.link {
+            if link.verbless {
+                words.insert(0, plain(format!("{} ", print::verb(&step.action))));
+            }
+            if let Some(only) = print::only(&step.only).filter(|_| self.label(step).is_none()) {
+                words.insert(0, plain(only));
+            }
+        }
         capitalise(&mut words);
         full_stop(&mut words);
         words
@@ -180,8 +189,13 @@ impl<'a> Author<'a> {
         let label = step.action.label()?;
         let rest = self.slice(Span::new(label.span.end, step.span.end.max(label.span.end)));
         let mut text = String::new();
-        if !step.only.is_empty() {
-            text.push_str(&one_line(self.slice(Span::new(step.span.start, label.span.start))));
+        match (step.link, print::only(&step.only)) {
+            (Some(_), only) => text.push_str(&only.unwrap_or_default()),
+            (None, None) => {}
+            (None, Some(_)) => {
+                let before = Span::new(step.span.start, label.span.start);
+                text.push_str(&one_line(self.slice(before)));
+            }
         }
         text.push_str(&one_line(self.slice(label.span)));
         rest.trim_start().starts_with(':').then(|| capitalised(text.trim()))

@@ -13,8 +13,8 @@ use crate::plan::merge::{Merged, Running};
 use crate::source::Span;
 use crate::standards::NeedleSize;
 use crate::syntax::tree::{
-    Action, Amount, BindOff, CastOnPlace, Counts, EdgeRows, EvenRow, Every, Extent, FabricKind, Item,
-    ItemKind, Mark, PickUp, Rate, Schedule, Setting, Side, Step,
+    Action, Amount, BindOff, CastOnPlace, Counts, EdgeRows, EvenRow, Every, Extent, FabricKind,
+    Item, ItemKind, Mark, PickUp, Rate, Schedule, Setting, Side, Step,
 };
 use crate::work::{Trace, Visit};
 

@@ -2,7 +2,7 @@
 
 use super::Edit;
 use super::clauses::clauses;
-use super::times;
+use super::{sentences, times};
 use crate::diag::words::{self, capitalised};
 use crate::measure::{Given, Length, SizeId};
 use crate::model::Model;
@@ -23,9 +23,7 @@ pub(super) fn edits(source: &Source, model: &Model<'_>, plan: &Plan<'_>) -> Vec<
         for block in &section.blocks {
             match block {
                 Block::Prose(prose) => writer.prose(section, prose, &mut edits),
-                Block::Steps(steps) => {
-                    steps.iter().for_each(|step| writer.step(section, step, &mut edits));
-                }
+                Block::Steps(steps) => writer.steps(section, steps, &mut edits),
                 Block::Heading(_) => {}
             }
         }
@@ -103,6 +101,21 @@ impl Writer<'_, '_> {
         })
     }
 
+    /// The steps of a list, item by item.
+    fn steps(&self, section: &Section, steps: &[Step], edits: &mut Vec<Edit>) {
+        for item in steps.chunk_by(|_, next| next.link.is_some()) {
+            let skipped = |step: &Step| self.is_skipped(step);
+            let some_stay = !item.iter().all(skipped);
+            if some_stay && item.iter().any(skipped) {
+                let note = |step: &Step| self.note_in_place(step);
+                edits.extend(sentences::left_out(self.source, item, skipped, note));
+            }
+            for step in item.iter().filter(|step| !(some_stay && skipped(step))) {
+                self.step(section, step, edits);
+            }
+        }
+    }
+
     fn step(&self, section: &Section, step: &Step, edits: &mut Vec<Edit>) {
         if self.is_skipped(step) {
             edits.push(self.left_out(step));
@@ -125,7 +138,7 @@ impl Writer<'_, '_> {
             _ => {}
         }
         step.remark.iter().for_each(|prose| self.prose(section, prose, edits));
-        step.steps.iter().for_each(|inner| self.step(section, inner, edits));
+        self.steps(section, &step.steps, edits);
     }
 
     /// A length given in a second unit follows the first.
@@ -194,6 +207,14 @@ impl Writer<'_, '_> {
     /// A step that no size works any more goes, bullet and line end included; where others
     /// are measured from it, a note stays in its place.
     fn left_out(&self, step: &Step) -> Edit {
+        match self.note_in_place(step) {
+            Some(text) => Edit { span: step.span, text },
+            None => Edit { span: self.line(step.span), text: String::new() },
+        }
+    }
+
+    /// What is said in place of a step that no size works, where others are measured from it.
+    fn note_in_place(&self, step: &Step) -> Option<String> {
         let starts: Vec<String> = step
             .marks
             .iter()
@@ -201,11 +222,10 @@ impl Writer<'_, '_> {
             .map(|mark| format!(" [{}]", print::mark(&mark.value)))
             .collect();
         if starts.is_empty() {
-            return Edit { span: self.line(step.span), text: String::new() };
+            return None;
         }
         let sizes = if self.plan.goal.sizes.len() == 1 { "this size" } else { "these sizes" };
-        let text = format!("note: nothing is worked here in {sizes}{}", starts.concat());
-        Edit { span: step.span, text }
+        Some(format!("note: nothing is worked here in {sizes}{}", starts.concat()))
     }
 
     /// Whether every size that is left does without an item of a row.

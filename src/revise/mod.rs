@@ -8,6 +8,7 @@ mod body;
 mod clauses;
 pub mod finished;
 mod front;
+mod sentences;
 mod times;
 pub mod yarn;
 

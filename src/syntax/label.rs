@@ -90,7 +90,9 @@ fn bracketed_side(input: Text<'_>) -> Parsed<'_, Spanned<Side>> {
 }
 
 pub(super) fn side_note_if_any(input: Text<'_>) -> Parsed<'_, Option<Spanned<Side>>> {
-    if input.trimmed().rest().starts_with('(') && !follows(input, (sign('('), opt(sign(',')), and_more)) {
+    if input.trimmed().rest().starts_with('(')
+        && !follows(input, (sign('('), opt(sign(',')), and_more))
+    {
         return map(side_note, Some).parse(input);
     }
     maybe(side_note)(input)

@@ -264,9 +264,17 @@ fn unit(input: Text<'_>) -> Parsed<'_, Unit> {
         return start.fail(Expected::Thing("a unit (`cm` or `in`)"));
     };
     let rest = start.skip(word.len());
-    // The dot of `in.`, but not one that ends the instruction.
-    let dotted = lower == "in" && rest.rest().starts_with('.') && !rest.skip(1).is_done();
+    let dotted = lower == "in" && rest.rest().starts_with('.') && goes_on(rest.skip(1));
     Ok((if dotted { rest.skip(1) } else { rest }, unit))
+}
+
+/// Whether the dot of `in.` before this does not end a sentence too.
+fn goes_on(after: Text<'_>) -> bool {
+    let here = after.trimmed();
+    let words =
+        "from|above|of|in|for|ending|end|with|then|and|more|altogether|across|at|before|ready";
+    !here.is_done()
+        && (!here.rest().starts_with(char::is_alphabetic) || follows(here, phrase(words)))
 }
 
 /// One or more lengths in one unit, and the same again in another.

@@ -20,7 +20,7 @@ use crate::stitch;
 /// `words_at` gives the author's words of a span, for what is said to the knitter alone.
 #[must_use]
 pub fn step(step: &Step, setting: Setting, words_at: impl Fn(Span) -> String) -> String {
-    let mut text = only(&step.only);
+    let mut text = only(&step.only).unwrap_or_default();
     let remark = step.remark.as_ref().map(|prose| words_at(prose.span));
     let says = matches!(step.action, Action::Say);
     if says {
@@ -88,12 +88,14 @@ fn one(counts: &Counts) -> bool {
     counts.given == Given::Same(1) && !counts.live
 }
 
-fn only(sizes: &[Spanned<String>]) -> String {
+/// `sizes large and small only: `; `None` for all sizes.
+#[must_use]
+pub fn only(sizes: &[Spanned<String>]) -> Option<String> {
     let names: Vec<&str> = sizes.iter().map(|size| size.value.as_str()).collect();
     match names.as_slice() {
-        [] => String::new(),
-        [one] => format!("size {one} only: "),
-        [init @ .., last] => format!("sizes {} and {last} only: ", init.join(", ")),
+        [] => None,
+        [one] => Some(format!("size {one} only: ")),
+        [init @ .., last] => Some(format!("sizes {} and {last} only: ", init.join(", "))),
     }
 }
 
@@ -212,6 +214,15 @@ pub fn action(action: &Action, setting: Setting) -> String {
         Action::Close(CloseWith::Graft) => "graft".to_owned(),
         Action::Close(CloseWith::ThreeNeedle) => "three-needle bind off".to_owned(),
         Action::Say => String::new(),
+    }
+}
+
+/// The verb of what may go on without one: `bind off`, `pick up and knit`.
+#[must_use]
+pub const fn verb(action: &Action) -> &'static str {
+    match action {
+        Action::PickUp { .. } => "pick up and knit",
+        _ => "bind off",
     }
 }
 

@@ -172,10 +172,13 @@ fn side_alone(start: Text<'_>) -> Parsed<'_, Lead> {
 /// `with the smaller needles cast on`: they need no comma.
 fn needles_alone(start: Text<'_>) -> Parsed<'_, Lead> {
     let (rest, ()) = phrase("with|using the?")(start)?;
-    let (rest, ()) = phrase("smaller|larger|finer|thicker|long|short|circular|straight|spare|double-pointed|same|main needles|needle")(rest)?;
+    let (rest, ()) = phrase(
+        "smaller|larger|finer|thicker|long|short|circular|straight|spare|double-pointed|same|main needles|needle",
+    )(rest)?;
     let span = start.span_to(rest);
     let (rest, comma) = opt(sign(',')).parse(rest)?;
-    if comma.is_none() && follows(rest, phrase("and|or|in|for|from|of")) {
+    let more = phrase("and|or|in|for|from|of");
+    if comma.is_none() && follows(rest, more) && !color_leads_stitches(rest) {
         return rest.fail(Expected::Sign(','));
     }
     Ok((rest, Lead { span, facing: None, color: None }))

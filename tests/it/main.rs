@@ -45,6 +45,7 @@ mod rows_again_by_chance;
 mod rows_by_chance;
 mod run;
 mod samples;
+mod sentences;
 mod short_rows;
 mod shoulders;
 mod solver;

@@ -23,10 +23,10 @@ const ADVICE: &[(&str, At, &str)] = &[
     (
         ", then |, and |and |then |, pick up|, pm|, place|, join|join |, work|; then ",
         At::After,
-        "one instruction stands in each list item: write what comes next as an item of its own",
+        "end the sentence here: after a stop, or in a list item of its own, another instruction may begin",
     ),
     (
-        "until|till",
+        "piece|the piece|it measures|work measures|body measures|armhole measures|sleeve measures",
         At::After,
         "say which rows or what fabric: `knit every round until ...`, `stockinette until ...`",
     ),
@@ -232,16 +232,18 @@ mod tests {
             "row 1. k2, p2",
         ];
         insta::assert_snapshot!(lines.map(told).concat(), @"
-        bind off 6 at beg of next 2 rows, then 3 sts at beg of next 4 rows
-          one instruction stands in each list item: write what comes next as an item of its own
+        bind off 6 at beg of next 2 rows, then 3 sts
+          end the sentence here: after a stop, or in a list item of its own, another instruction may begin
+        knit until piece measures 20 cm
+          say which rows or what fabric: `knit every round until ...`, `stockinette until ...`
         bind off 3 sts at armhole edge once, 2 sts twice
           say in which row it is bound off, each in an item of its own: `bind off 3 at the start of the next row`
         at neck edge, bind off 3 sts once
           begin with what is done: `decrease 1 at neck edge every RS row 3 times`, `bind off 3 at the start of the next row`
         rep rows 1-4 5 times more, then rows 1 and 2 once more
-          one instruction stands in each list item: write what comes next as an item of its own
-        CO 96, join in the round
-          one instruction stands in each list item: write what comes next as an item of its own
+          end the sentence here: after a stop, or in a list item of its own, another instruction may begin
+        CO 96, sl 1, join in the round
+          end the sentence here: after a stop, or in a list item of its own, another instruction may begin
         shape armholes: bind off 6 at beg of next 2 rows
           a title for what follows is a heading: `### Shape the armholes`
         end with a WS row
@@ -283,7 +285,7 @@ mod tests {
         work across, casting on 2 sts over each gap
           say it where it is done: `k10, cast on 2 over the gap, k to end`
         pick up and k 40 sts around neck edge, pm, join
-          one instruction stands in each list item: write what comes next as an item of its own
+          end the sentence here: after a stop, or in a list item of its own, another instruction may begin
         knit to end, working wraps as you like
           words for the knitter go after a `;`
         at the same time when armhole measures 10 cm:

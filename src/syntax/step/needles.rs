@@ -5,17 +5,17 @@ use nom::branch::alt;
 use nom::combinator::{cut, map, opt, value};
 use nom::sequence::{preceded, terminated};
 
-use super::rows::committed_row;
 use super::item::and_then;
+use super::rows::committed_row;
 use super::tail::ending;
 use super::{action_end, name_separator};
+use crate::source::Spanned;
 use crate::syntax::color::in_declared_color;
 use crate::syntax::row::{aside, asides, bind_off_words, cast_on_words, item, manners, on_hold};
 use crate::syntax::terminals::{
     count, count_of_stitches, name, number, phrase, rows_word, side, sign, stitches_word, times,
     unwritten,
 };
-use crate::source::Spanned;
 use crate::syntax::text::{Parsed, Text, follows, labelled, maybe, quietly};
 use crate::syntax::tree::{Action, BindOff, CastOnPlace, CloseWith, Counts, EdgeRows, PickUp};
 
@@ -105,7 +105,10 @@ pub(super) fn join(input: Text<'_>) -> Parsed<'_, Action> {
     let (rest, _) = maybe((marker_placed, phrase("and")))(input)?;
     let (rest, ()) = phrase("join for|to? working|work|knit|knitting?")(rest)?;
     let (rest, _) = maybe(phrase("in|into? the|a? round|rnd"))(rest)?;
-    let (rest, _) = maybe((alt((value((), (sign(','), opt(phrase("and")))), phrase("and"))), marker_placed))(rest)?;
+    let (rest, _) = maybe((
+        alt((value((), (sign(','), opt(phrase("and")))), phrase("and"))),
+        marker_placed,
+    ))(rest)?;
     let careful = alt((phrase("being careful"), phrase("taking care")));
     let twist = phrase("not to twist the? sts|st|stitches|stitch?");
     let (rest, _) = maybe((opt(sign(',')), careful, twist))(rest)?;
@@ -113,7 +116,6 @@ pub(super) fn join(input: Text<'_>) -> Parsed<'_, Action> {
     let (rest, ()) = action_end(rest)?;
     Ok((rest, Action::JoinRound))
 }
-
 
 /// The round's own marker, which is no place in the row.
 fn marker_placed(input: Text<'_>) -> Parsed<'_, ()> {
@@ -147,7 +149,8 @@ pub(super) fn bind_off(input: Text<'_>) -> Parsed<'_, Action> {
         let amount = BindOff::StartOfNext { count, rows: times.count, which };
         return Ok((rest, Action::BindOff { amount }));
     }
-    if let Ok((rest, (count, (rows, which)))) = quietly((count_of_stitches, next_second_rows))(rest) {
+    if let Ok((rest, (count, (rows, which)))) = quietly((count_of_stitches, next_second_rows))(rest)
+    {
         let (rest, ()) = manners(rest)?;
         let amount = BindOff::StartOfNext { count, rows, which };
         return Ok((rest, Action::BindOff { amount }));

@@ -106,7 +106,11 @@ fn place_words(input: Text<'_>) -> Parsed<'_, ()> {
         sign('{'),
     ));
     let at_the_edges = phrase("a|the? marker|m at each|both|either");
-    if follows(rest, ours) && !follows(rest, at_the_edges) { rest.fail(Expected::Thing("words")) } else { Ok((rest, ())) }
+    if follows(rest, ours) && !follows(rest, at_the_edges) {
+        rest.fail(Expected::Thing("words"))
+    } else {
+        Ok((rest, ()))
+    }
 }
 
 /// ```text

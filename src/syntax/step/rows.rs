@@ -13,7 +13,9 @@ use crate::source::Spanned;
 use crate::syntax::error::Expected;
 use crate::syntax::label::{label, row_name, row_range};
 use crate::syntax::row::{begins_row, row};
-use crate::syntax::terminals::{count, number, phrase, rows_word, side, sign, stitches_word, unwritten};
+use crate::syntax::terminals::{
+    count, number, phrase, rows_word, side, sign, stitches_word, unwritten,
+};
 use crate::syntax::text::{Parsed, Text, labelled, maybe, quietly, spanned, stop};
 use crate::syntax::tree::{
     Action, Counts, Extent, Item, ItemKind, RowEnd, RowLabel, RowRange, WhichRows,

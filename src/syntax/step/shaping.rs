@@ -96,11 +96,8 @@ fn even<'a>(change: Change) -> impl Fn(Text<'a>) -> Parsed<'a, Action> {
 /// ```
 pub(super) fn even_row(input: Text<'_>) -> Parsed<'_, (Action, Lead)> {
     let start = input.trimmed();
-    let (rest, label) = maybe((
-        phrase("the? next row|round|rnd"),
-        side_note_if_any,
-        sign(':'),
-    ))(start)?;
+    let (rest, label) =
+        maybe((phrase("the? next row|round|rnd"), side_note_if_any, sign(':')))(start)?;
     let (rest, row) = quietly(alt((
         value(EvenRow::Knit, phrase("knit|k")),
         value(EvenRow::Purl, phrase("purl|p")),
@@ -115,7 +112,8 @@ pub(super) fn even_row(input: Text<'_>) -> Parsed<'_, (Action, Lead)> {
     let (led, _) = maybe(one)(rest)?;
     let (rest, change) = quietly(preceded(sign(','), changing))(led)?;
     let amount = alt((evenly_first, quietly(evenly_last)));
-    let (rest, (amount, over)) = cut(labelled("`evenly` or how many stitches", amount)).parse(rest)?;
+    let (rest, (amount, over)) =
+        cut(labelled("`evenly` or how many stitches", amount)).parse(rest)?;
     let facing = label.and_then(|((), side, ())| side);
     let lead = Lead { span: start.span_to(led), facing, color: None };
     Ok((rest, (Action::Even { change, amount, over, row: Some(row) }, lead)))

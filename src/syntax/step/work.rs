@@ -58,7 +58,8 @@ pub(super) fn work(input: Text<'_>) -> Parsed<'_, Action> {
 /// Knitting every row is garter, every round stockinette.
 fn every_row(input: Text<'_>) -> Parsed<'_, Action> {
     let rows = value(FabricKind::Garter, phrase("knit|k every|each|all row|rows"));
-    let rounds = value(FabricKind::Stockinette, phrase("knit|k every|each|all round|rnd|rounds|rnds"));
+    let rounds =
+        value(FabricKind::Stockinette, phrase("knit|k every|each|all round|rnd|rounds|rnds"));
     let (rest, kind) = quietly(spanned(alt((rows, rounds))))(input)?;
     let (rest, extent) = extent_if_any(rest)?;
     let fabric = FabricName { span: kind.span, kind: kind.value, edges: None };

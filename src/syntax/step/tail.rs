@@ -3,7 +3,7 @@
 
 use nom::Parser;
 use nom::branch::alt;
-use nom::combinator::{cut, map, opt};
+use nom::combinator::{cut, map, opt, value};
 use nom::sequence::{preceded, terminated};
 
 use super::item::steps;
@@ -46,7 +46,8 @@ pub(super) fn tail<'a>(input: Text<'a>, step: &mut Step) -> Rest<'a> {
             rest = after;
         } else if here.rest().starts_with('.') {
             rest = here.skip(1);
-            if !follows(rest, sign(';')) {
+            // What is said of it may stand behind its stop.
+            if !follows(rest, alt((sign(';'), value((), mark)))) {
                 return Ok(rest);
             }
         } else {

@@ -60,6 +60,7 @@ pub(super) fn used(author: &Author<'_>, sheet: &Sheet) -> Vec<Fact> {
                 Part::Plain(part) | Part::Markdown(part) => text.push_str(part),
                 // `k{24}` is one word with its number.
                 Part::Number(_) => text.push('1'),
+                Part::For(_) | Part::ForAll | Part::Alone(..) => {}
             }
         }
         for token in tokens(&text) {

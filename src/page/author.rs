@@ -2,6 +2,7 @@
 //! marks and names of gauges left out, sentences with a capital and a stop.
 
 use super::sheet::{Number, Part, Words, plain};
+use super::skipped;
 use crate::Checked;
 use crate::diag::words::capitalised;
 use crate::measure::SizeId;
@@ -180,6 +181,11 @@ impl<'a> Author<'a> {
         let mut cuts = self.numbers(step);
         cuts.extend(self.marks(step));
         cuts.extend(self.gauge(step));
+        cuts.extend(
+            skipped::marks(self.source, step, self.sizes())
+                .into_iter()
+                .map(|(place, part)| Cut { span: Span::at(place), shown: vec![part] }),
+        );
         cuts.retain(|cut| span.contains(cut.span));
         self.stretch(span, cuts, |text| plain(one_line(text)))
     }
@@ -401,17 +407,11 @@ pub(super) fn one_line(text: &str) -> String {
 
 // ---- Sentences -------------------------------------------------------------------
 
-fn text_mut(part: &mut Part) -> &mut String {
-    match part {
-        Part::Plain(text) | Part::Markdown(text) => text,
-        Part::Number(number) => &mut number.text,
-    }
-}
-
 fn is_empty(words: &Words) -> bool {
     words.iter().all(|part| match part {
         Part::Plain(text) | Part::Markdown(text) => text.trim().is_empty(),
-        Part::Number(_) => false,
+        Part::For(_) | Part::ForAll => true,
+        Part::Number(_) | Part::Alone(..) => false,
     })
 }
 
@@ -439,8 +439,8 @@ fn trim_stop(words: &mut Words) {
 }
 
 fn capitalise(words: &mut Words) {
-    if let Some(first) = words.first_mut().filter(|part| !matches!(part, Part::Number(_))) {
-        let text = text_mut(first);
+    let first = words.iter_mut().find(|part| !matches!(part, Part::For(_)));
+    if let Some(Part::Plain(text) | Part::Markdown(text)) = first {
         *text = capitalised(text);
     }
 }

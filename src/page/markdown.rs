@@ -57,6 +57,8 @@ fn prose(words: &Words) -> String {
             Part::Plain(part) => text.push_str(&escape(part)),
             Part::Markdown(part) => text.push_str(part),
             Part::Number(number) => text.push_str(&escape(&number.text)),
+            // All sizes are shown.
+            Part::For(_) | Part::ForAll | Part::Alone(..) => {}
         }
     }
     text

@@ -317,5 +317,6 @@ fn how_to_read(author: &Author<'_>) -> Option<Block> {
         (false, true) => text.push_str(" Where it is 0, your size skips that part."),
         (false, false) => {}
     }
-    Some(Block::Line(vec![plain(text)]))
+    // One size alone has no lists.
+    Some(Block::Line(vec![Part::For(Vec::new()), plain(text), Part::ForAll]))
 }

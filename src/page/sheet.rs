@@ -123,6 +123,12 @@ pub(super) enum Part {
     Markdown(String),
     /// A number, or one a size.
     Number(Number),
+    /// From here on it is for these sizes only, by their places, where one size stands alone.
+    For(Vec<usize>),
+    /// What the last [`Part::For`] began ends here.
+    ForAll,
+    /// Said where one of these sizes stands alone, and not where all are shown.
+    Alone(Vec<usize>, String),
 }
 
 /// A number, or one a size.

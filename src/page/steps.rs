@@ -347,16 +347,30 @@ impl<'a> Steps<'a> {
             .collect();
         let most = each.iter().map(|(_, turns)| turns.left.len()).max()?;
         let mut words: Words = Vec::new();
+        // Sizes may turn more or less often: each has its own last turn.
+        let sizes = |is: &dyn Fn(usize) -> bool| -> Vec<usize> {
+            let those = each.iter().filter(|(_, turns)| is(turns.left.len()));
+            those.map(|(size, _)| *size).collect()
+        };
+        let alike = each.iter().all(|(_, turns)| turns.left.len() == most);
         for turn in 0..most {
-            words.push(plain(match turn {
-                0 => "Turn with ",
-                _ if turn + 1 == most => " and ",
-                _ => ", ",
-            }));
+            let some = each.iter().any(|(_, turns)| turns.left.len() <= turn);
+            words.extend(some.then(|| Part::For(sizes(&|turns| turns > turn))));
+            match turn {
+                0 => words.push(plain("Turn with ")),
+                _ if alike => words.push(plain(if turn + 1 == most { " and " } else { ", " })),
+                _ => words.extend([
+                    Part::For(sizes(&|turns| turns > turn + 1)),
+                    plain(", "),
+                    Part::ForAll,
+                    Part::Alone(sizes(&|turns| turns == turn + 1), " and ".to_owned()),
+                ]),
+            }
             let left = each.iter().map(|(size, turns)| {
                 (*size, turns.left.get(turn).map_or("-".to_owned(), u32::to_string))
             });
             words.push(Part::Number(Number::by_size(left.collect())));
+            words.extend(some.then_some(Part::ForAll));
         }
         words.push(plain(match which {
             EdgeRows::Next => " sts left at each end; close the gaps when you next work across them.",

@@ -11,7 +11,7 @@ use crate::source::{Source, Span};
 use crate::syntax::print;
 use crate::syntax::tree::{
     Action, Block, Change, Counts, Every, Extent, Item, ItemKind, Lengths, LiveValue, Mark, Prose,
-    Rate, RowEnd, Schedule, Section, Side, StarEnd, Step,
+    Rate, Schedule, Section, Side, Step,
 };
 use crate::syntax::visit::{self, Number};
 
@@ -230,20 +230,7 @@ impl Writer<'_, '_> {
 
     /// Whether every size that is left does without an item of a row.
     fn leaves_out(&self, item: &Item) -> bool {
-        match &item.kind {
-            ItemKind::Stitch { count, .. } | ItemKind::BindOff(count) => {
-                count.as_ref().is_some_and(|count| self.all_skip(count))
-            }
-            ItemKind::Pattern(count)
-            | ItemKind::CastOn(count)
-            | ItemKind::Hold { count, .. }
-            | ItemKind::Group { times: count, .. }
-            | ItemKind::Star {
-                until: StarEnd::Last(count) | StarEnd::Times { count, .. }, ..
-            }
-            | ItemKind::Run { until: RowEnd::Last(count), .. } => self.all_skip(count),
-            _ => false,
-        }
+        self.plan.goal.sizes.iter().all(|size| visit::skips(item, size.from))
     }
 
     /// Takes the items that no size works any more out of a row, with the commas after them.

@@ -4,6 +4,7 @@ use super::tree::{
     Action, Amount, BindOff, Block, CastOnPlace, Counts, Document, Every, Extent, Item, ItemKind,
     Lengths, LiveValue, PickUp, Prose, RowEnd, Schedule, StarEnd, Step,
 };
+use crate::measure::SizeId;
 
 /// A number of the body of a pattern.
 #[derive(Clone, Copy, Debug)]
@@ -184,6 +185,22 @@ pub fn in_items<'d>(items: &'d [Item], f: &mut impl FnMut(Number<'d>)) {
             | ItemKind::Marker { .. } => {}
         }
     }
+}
+
+/// Whether a size does without an item of a row: the item's number is `-` for it.
+#[must_use]
+pub fn skips(item: &Item, size: SizeId) -> bool {
+    let count = match &item.kind {
+        ItemKind::Stitch { count, .. } | ItemKind::BindOff(count) => count.as_ref(),
+        ItemKind::Pattern(count)
+        | ItemKind::CastOn(count)
+        | ItemKind::Hold { count, .. }
+        | ItemKind::Group { times: count, .. }
+        | ItemKind::Star { until: StarEnd::Last(count) | StarEnd::Times { count, .. }, .. }
+        | ItemKind::Run { until: RowEnd::Last(count), .. } => Some(count),
+        _ => None,
+    };
+    count.is_some_and(|count| count.given.skips(size))
 }
 
 /// Calls `f` on every item of a row, those in groups and repeats too.

@@ -370,6 +370,20 @@ fn reason_text(name: &str, reason: &why::InSize) -> String {
     text
 }
 
+/// A part that varies by size: the style sheet hides what is not for the one that is chosen.
+fn part(part: &Part) -> String {
+    let classes = |sizes: &[usize]| sizes.iter().map(|n| format!(" z{n}")).collect::<String>();
+    match part {
+        Part::Number(found) => number(found),
+        Part::For(sizes) => format!("<span class=\"z{}\">", classes(sizes)),
+        Part::ForAll => "</span>".to_owned(),
+        Part::Alone(sizes, text) => {
+            format!("<span class=\"own{}\">{}</span>", classes(sizes), escape(text))
+        }
+        Part::Plain(text) | Part::Markdown(text) => escape(text),
+    }
+}
+
 /// A number, or a list of them by size, so that the style sheet can show one alone.
 fn number(number: &Number) -> String {
     let [(first, first_text), rest @ ..] = number.each.as_slice() else {

@@ -4,13 +4,13 @@
 //! address or within the page, and pictures give way to their descriptions:
 //! the page fetches nothing.
 
-use super::number;
+use super::part;
 use crate::page::markdown;
-use crate::page::sheet::{Number, Part, Words};
+use crate::page::sheet::{Part, Words};
 use crate::syntax::markdown_options;
 use pulldown_cmark::{CowStr, Event, HeadingLevel, Parser, Tag, TagEnd, html};
 
-/// Stand-ins for numbers and for the start of a line: characters for private
+/// Stand-ins for what varies by size, and for the start of a line: characters for private
 /// use, which are taken out of whatever the author wrote.
 const OPEN: char = '\u{e000}';
 const CLOSE: char = '\u{e001}';
@@ -18,7 +18,7 @@ const START: char = '\u{e002}';
 
 /// Words within a line.
 pub(super) fn line(words: &Words) -> String {
-    let (text, numbers) = joined(words, |text| text.replace(['\n', '\r'], " "));
+    let (text, parts) = joined(words, |text| text.replace(['\n', '\r'], " "));
     // Nothing that follows this character can begin a list, a heading or a table.
     let events: Vec<Event<'_>> = Parser::new_ext(&format!("{START}{text}"), markdown_options())
         .map(Event::into_static)
@@ -26,16 +26,16 @@ pub(super) fn line(words: &Words) -> String {
             !matches!(event, Event::Start(Tag::Paragraph) | Event::End(TagEnd::Paragraph))
         })
         .collect();
-    written(events.into_iter(), &numbers)
+    written(events.into_iter(), &parts)
 }
 
 /// Whole blocks; `definitions` are the author's definitions of links.
 pub(super) fn blocks(words: &Words, definitions: &str) -> String {
-    let (text, numbers) = joined(words, str::to_owned);
+    let (text, parts) = joined(words, str::to_owned);
     let text = format!("{text}\n\n{}", without_stand_ins(definitions));
     let events: Vec<Event<'_>> =
         Parser::new_ext(&text, markdown_options()).map(Event::into_static).collect();
-    written(events.into_iter(), &numbers)
+    written(events.into_iter(), &parts)
 }
 
 /// Whether a block shows nothing by itself: it only defines links.
@@ -44,27 +44,27 @@ pub(super) fn only_defines(words: &Words) -> bool {
     Parser::new_ext(&text, markdown_options()).next().is_none()
 }
 
-/// The Markdown of words, their numbers stood in for.
-fn joined(words: &Words, text: impl Fn(&str) -> String) -> (String, Vec<&Number>) {
-    let (mut out, mut numbers) = (String::new(), Vec::new());
+/// The Markdown of words, with stand-ins for what varies by size.
+fn joined(words: &Words, text: impl Fn(&str) -> String) -> (String, Vec<&Part>) {
+    let (mut out, mut parts) = (String::new(), Vec::new());
     for part in words {
         match part {
             Part::Plain(part) => out.push_str(&markdown::escape(&text(&without_stand_ins(part)))),
             Part::Markdown(part) => out.push_str(&text(&without_stand_ins(part))),
-            Part::Number(number) => {
-                out.push_str(&format!("{OPEN}{}{CLOSE}", numbers.len()));
-                numbers.push(number);
+            Part::Number(_) | Part::For(_) | Part::ForAll | Part::Alone(..) => {
+                out.push_str(&format!("{OPEN}{}{CLOSE}", parts.len()));
+                parts.push(part);
             }
         }
     }
-    (out, numbers)
+    (out, parts)
 }
 
 fn without_stand_ins(text: &str) -> String {
     text.replace([OPEN, CLOSE, START], "\u{fffd}")
 }
 
-fn written<'e>(events: impl Iterator<Item = Event<'e>>, numbers: &[&Number]) -> String {
+fn written<'e>(events: impl Iterator<Item = Event<'e>>, parts: &[&Part]) -> String {
     let mut dropped = 0_usize;
     let safe = events.filter_map(|event| match event {
         Event::Html(html) => Some(Event::Text(html)),
@@ -73,12 +73,12 @@ fn written<'e>(events: impl Iterator<Item = Event<'e>>, numbers: &[&Number]) -> 
         Event::End(TagEnd::HtmlBlock) => Some(Event::End(TagEnd::Paragraph)),
         Event::Start(Tag::Image { .. }) | Event::End(TagEnd::Image) => None,
         Event::Start(Tag::Link { link_type, dest_url, title, id }) => {
-            let dest_url = plain(&dest_url, numbers);
+            let dest_url = plain(&dest_url, parts);
             if !leads_somewhere_safe(&dest_url) {
                 dropped += 1;
                 return None;
             }
-            let title = plain(&title, numbers).into();
+            let title = plain(&title, parts).into();
             Some(Event::Start(Tag::Link { link_type, dest_url: dest_url.into(), title, id }))
         }
         // No link stands within another.
@@ -97,8 +97,8 @@ fn written<'e>(events: impl Iterator<Item = Event<'e>>, numbers: &[&Number]) -> 
         other => Some(other),
     });
     let filled = safe.flat_map(|event| match event {
-        Event::Text(text) => fill(&text, numbers),
-        Event::Code(text) => vec![Event::Code(plain(&text, numbers).into())],
+        Event::Text(text) => fill(&text, parts),
+        Event::Code(text) => vec![Event::Code(plain(&text, parts).into())],
         other => vec![other],
     });
     let mut out = String::new();
@@ -111,38 +111,35 @@ fn leads_somewhere_safe(url: &str) -> bool {
     ["https://", "http://", "mailto:", "#"].iter().any(|start| lower.starts_with(start))
 }
 
-/// Text with its numbers in their places.
-fn fill(text: &str, numbers: &[&Number]) -> Vec<Event<'static>> {
+/// Text with what varies by size in their places.
+fn fill(text: &str, parts: &[&Part]) -> Vec<Event<'static>> {
     let owned = |text: &str| Event::Text(CowStr::from(text.to_owned()));
     let mut events = Vec::new();
-    for_parts(text, numbers, &mut |part| match part {
+    for_parts(text, parts, &mut |part| match part {
         Ok(text) => events.push(owned(text)),
-        Err(found) => events.push(Event::InlineHtml(CowStr::from(number(found)))),
+        Err(found) => events.push(Event::InlineHtml(CowStr::from(self::part(found)))),
     });
     events
 }
 
-/// Text with its numbers as plain text, for places where nothing else may stand.
-fn plain(text: &str, numbers: &[&Number]) -> String {
+/// Text with what varies by size as plain text, for places where nothing else may stand.
+fn plain(text: &str, parts: &[&Part]) -> String {
     let mut out = String::new();
-    for_parts(text, numbers, &mut |part| match part {
+    for_parts(text, parts, &mut |part| match part {
         Ok(text) => out.push_str(text),
-        Err(number) => out.push_str(&number.text),
+        Err(Part::Number(number)) => out.push_str(&number.text),
+        Err(_) => {}
     });
     out
 }
 
-fn for_parts<'n>(
-    text: &str,
-    numbers: &[&'n Number],
-    see: &mut impl FnMut(Result<&str, &'n Number>),
-) {
+fn for_parts<'n>(text: &str, parts: &[&'n Part], see: &mut impl FnMut(Result<&str, &'n Part>)) {
     for (index, piece) in text.split(OPEN).enumerate() {
         let (key, rest) = match piece.split_once(CLOSE) {
             Some((key, rest)) if index > 0 => (Some(key), rest),
             _ => (None, piece),
         };
-        if let Some(found) = key.and_then(|key| numbers.get(key.parse::<usize>().ok()?)) {
+        if let Some(found) = key.and_then(|key| parts.get(key.parse::<usize>().ok()?)) {
             see(Err(found));
         }
         for text in rest.split(START).filter(|text| !text.is_empty()) {

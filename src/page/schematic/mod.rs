@@ -78,6 +78,9 @@ pub(super) fn schematic(checked: &Checked<'_>, piece: usize) -> Option<Schematic
     })
 }
 
+/// Said of a drawing of several sizes.
+const NESTED: &str = "; the sizes one in the other";
+
 /// What a drawing shows, and how.
 fn label(name: &str, largest: &Outline, several: bool) -> String {
     let around = largest.levels.iter().filter(|level| level.around).count();
@@ -86,7 +89,7 @@ fn label(name: &str, largest: &Outline, several: bool) -> String {
         all if all == largest.levels.len() => "lying flat, half as wide as it is round",
         _ => "lying flat, what is in the round half as wide as it is round",
     };
-    let nested = if several { "; the sizes one in the other" } else { "" };
+    let nested = if several { NESTED } else { "" };
     let short = if largest.short_rows {
         "; short rows, which lengthen only a part of it, are not drawn"
     } else {
@@ -156,6 +159,7 @@ impl Schematic {
                 .map(|part| match part {
                     Part::Plain(text) | Part::Markdown(text) => text.as_str(),
                     Part::Number(number) => number.text.as_str(),
+                    Part::For(_) | Part::ForAll | Part::Alone(..) => "",
                 })
                 .collect()
         };
@@ -186,7 +190,8 @@ impl Schematic {
                 format!("<div><dt>{letter}</dt><dd>{}</dd></div>\n", words(lengths))
             })
             .collect();
-        let label = escape(&self.label);
+        let nested = format!("<span class=\"m\">{NESTED}</span>");
+        let label = escape(&self.label).replace(NESTED, &nested);
         format!(
             "<figure class=\"draw\">\n{svg}<figcaption>{label}.\n<dl class=\"letters\">\n{legend}</dl>\n</figcaption>\n</figure>\n"
         )

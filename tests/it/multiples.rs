@@ -295,7 +295,10 @@ fn stitches(known: &Known, count: i64, steps: &str) -> i64 {
 #[test]
 fn rows_told_by_name_have_the_stitches_of_the_rows_written_out() {
     let mut uneven = 0;
-    for known in TABLE.iter().filter(|known| known.counts.first() == known.counts.last()) {
+    // A row that binds off leaves a gap on the needle, which its name alone does not tell.
+    let binds = |known: &Known| known.rows.iter().any(|row| row.contains("bind off"));
+    let returning = |known: &&Known| known.counts.first() == known.counts.last();
+    for known in TABLE.iter().filter(returning).filter(|known| !binds(known)) {
         uneven += usize::from(known.counts.iter().any(|count| *count != known.counts[0]));
         for repeats in 1..=3 {
             let count = known.counts[0] + i64::from(known.of * (repeats - 1));

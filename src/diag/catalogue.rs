@@ -84,6 +84,7 @@ catalogue! {
     SeamDiffers, "seam-differs", Warning, "two pieces that are sewn together do not match";
     MirrorDiffers, "mirror-differs", Warning, "two halves that mirror each other differ";
     RowsUneven, "rows-uneven", Warning, "one short row is out of step with those around it";
+    TurnsDiffer, "turns-differ", Warning, "the short rows of a shoulder do not come to its stitches";
     SizesUneven, "sizes-uneven", Warning, "one size goes the wrong way against its neighbours";
     GaugeDiffers, "gauge-differs", Warning, "a stated width and a stated count disagree";
     UnitsDiffer, "units-differ", Warning, "a measurement in two units does not agree with itself";

@@ -18,6 +18,7 @@ mod openings;
 mod prose;
 mod seam;
 mod short_rows;
+mod shoulders;
 mod steps;
 #[cfg(test)]
 mod testing;
@@ -53,6 +54,7 @@ pub fn review(source: &Source, model: &Model<'_>, traces: &[Trace]) -> Vec<Findi
         seam::seams(model, &walks),
         mirror::mirrors(model, &walks),
         short_rows::short_rows(model, &walks),
+        shoulders::shoulders(model, &walks),
         widths::widths_differ(model, &walks),
         gauge::unlikely(model, &walks),
         doubt::blurred_sizes(model, traces),

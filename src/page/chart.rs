@@ -3,9 +3,9 @@
 //! The symbols are plain shapes: a blank for a knit stitch, a dot for a purl
 //! stitch, a ring for a yarn over, strokes that lean as a decrease leans, as
 //! the trade has long drawn them; letters for what has no shape of its own. Where
-//! there are colors, each cell has the letters of its own, and all but the first
-//! color are shaded, so that nothing hangs on color. A chart is read from the
-//! bottom, right-side rows from the right.
+//! there are colors, all but the first are shaded, so that nothing hangs on color;
+//! of more than two each cell has the letters of its own besides. A chart is read
+//! from the bottom, right-side rows from the right.
 
 use super::html::escape;
 use super::svg::{Pen, Svg};
@@ -44,7 +44,7 @@ struct Entry {
 /// How the color of a cell is drawn.
 #[derive(Clone, PartialEq, Debug)]
 struct Ink {
-    /// Its letters; none for the first color, where every cell has one.
+    /// Its letters; none where the shade tells it from the others, or its want.
     letters: String,
     shaded: bool,
 }
@@ -52,8 +52,12 @@ struct Ink {
 /// The colors of a chart by their places in the pattern.
 struct Inks {
     letters: Vec<String>,
+    /// The first of those that are worked.
+    first: Option<ColorId>,
     /// Cells of the first color stay blank: no cell is without a color.
     first_blank: bool,
+    /// Cells of the other stay without letters: there is but one.
+    shade_tells: bool,
 }
 
 impl Inks {
@@ -66,14 +70,18 @@ impl Inks {
         }
         let mut stitches = chart.rows.iter().flat_map(|row| &row.cells);
         let first_blank = stitches.all(|cell| cell.color.is_some() || cell.symbol == Symbol::None);
-        Self { letters, first_blank }
+        let worked = chart.rows.iter().flat_map(|row| &row.cells).filter_map(|cell| cell.color);
+        let worked: std::collections::BTreeSet<ColorId> = worked.collect();
+        let shade_tells = first_blank && worked.len() <= 2;
+        Self { letters, first: worked.first().copied(), first_blank, shade_tells }
     }
 
     fn ink(&self, color: Option<ColorId>) -> Option<Ink> {
         let ColorId(at) = color?;
-        let blank = at == 0 && self.first_blank;
+        let shaded = color != self.first;
+        let blank = self.shade_tells || !shaded && self.first_blank;
         let letters = if blank { String::new() } else { self.letters.get(at)?.clone() };
-        Some(Ink { letters, shaded: at > 0 })
+        Some(Ink { letters, shaded })
     }
 }
 
@@ -126,14 +134,14 @@ fn draw(symbol: &Symbol, ink: Option<&Ink>, (x, y): (f64, f64), width: f64, svg:
     let edge = [(x, y), (x + width, y), (x + width, y + CELL), (x, y + CELL), (x, y)];
     if let Some(Ink { letters, shaded }) = ink {
         if *shaded {
-            svg.area(&edge[..4], 0.14);
+            svg.area(&edge[..4], 0.2);
         }
         // In the middle of a blank, and below what is drawn else.
         if letters.is_empty() {
         } else if *symbol == Symbol::Known("knit") {
             svg.text((x + width / 2.0, y + CELL * 0.64), 9.0, "middle", letters);
         } else {
-            svg.text((x + width - 1.5, y + CELL - 1.5), 6.5, "end", letters);
+            svg.text((x + width - 1.2, y + CELL - 1.0), 5.5, "end", letters);
         }
     }
     match symbol {

@@ -127,7 +127,7 @@ fn stitches_passed_over_are_one_decrease() {
 
 /// Row 1 is read from the right, row 2 (WS) from the left: worked by hand.
 #[test]
-fn a_chart_tells_colors_by_letters() {
+fn a_chart_tells_two_colors_by_shade_and_more_by_letters() {
     let source = Source::new(
         "wake.wale",
         "---\ngauges:\n  body: { stitches: 20, rows: 28, over: 10 cm }\n\
@@ -154,9 +154,19 @@ fn a_chart_tells_colors_by_letters() {
     assert_eq!(rows, "CCCCC 4\nCCCCC 3\nMCMCM 2\nMCCCM 1\n");
     let drawn = drawings(&source);
     let chart = drawn.iter().find(|d| d.file.contains("-chart")).expect("a chart");
-    // Every cell of the second color has its letters, and so has its entry in the key.
-    assert_eq!(chart.svg.matches(">CC</text>").count(), 5 + 5 + 2 + 3 + 1);
-    assert_eq!(chart.svg.matches(">MC</text>").count(), 0);
+    // Every cell of the second color is shaded, and so is its entry in the key.
+    let shaded = |svg: &str| svg.matches("fill-opacity=\"0.2\"").count();
+    assert_eq!(shaded(&chart.svg), 5 + 5 + 2 + 3 + 1);
+    assert!(!chart.svg.contains(">CC</text>") && !chart.svg.contains(">MC</text>"));
     assert!(chart.svg.contains(">MC: knit on right-side rows, purl on wrong-side rows</text>"));
     assert!(chart.svg.contains(">CC: knit on right-side rows, purl on wrong-side rows</text>"));
+
+    // Of three, the second and the third have letters besides.
+    let text = source.text.replace("CC: oat }", "CC: oat, A: rust }");
+    let three = Source::new("wake.wale", text.replace("(WS): purl", "(WS): with A, purl"));
+    let drawn = drawings(&three);
+    let chart = drawn.iter().find(|d| d.file.contains("-chart")).expect("a chart");
+    assert_eq!(shaded(&chart.svg), 5 + 5 + 2 + 3 + 2);
+    let letters = |name: &str| chart.svg.matches(&format!(">{name}</text>")).count();
+    assert_eq!([letters("MC"), letters("CC"), letters("A")], [0, 5 + 2 + 3 + 1, 5 + 1]);
 }

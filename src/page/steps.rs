@@ -46,7 +46,10 @@ impl<'a> Steps<'a> {
     pub(super) fn lines(&mut self, steps: &[Step]) -> Vec<StepLine> {
         let mut lines = Vec::with_capacity(steps.len());
         for (index, step) in steps.iter().enumerate() {
-            lines.push(self.line(step, steps.get(index + 1)));
+            let line = self.line(step, steps.get(index + 1));
+            let begins = self.begins_without(step, &line.sizes);
+            lines.push(line);
+            lines.extend(begins);
             self.needles_said = false;
         }
         lines
@@ -117,6 +120,23 @@ impl<'a> Steps<'a> {
         let traces = self.traces();
         let working: Vec<usize> = (0..traces.len()).filter(|at| works(&traces[*at])).collect();
         if working.len() == traces.len() { Vec::new() } else { working }
+    }
+
+    /// What is measured from a step begins there in the sizes that do nothing there, too.
+    fn begins_without(&self, step: &Step, sizes: &[usize]) -> Option<StepLine> {
+        let names = &self.author.checked.model.sizes;
+        let others = || (0..names.len()).filter(|size| !sizes.contains(size));
+        let name = step.marks.iter().find_map(|mark| match &mark.value {
+            Mark::Starts(name) => Some(name),
+            _ => None,
+        })?;
+        let label: Vec<String> = others().filter_map(|size| names.get(size).cloned()).collect();
+        (step.only.is_empty() && !sizes.is_empty()).then(|| StepLine {
+            label: Some(format!("For {}:", words::list(&label, "and"))),
+            words: vec![plain(format!("the {name} begins here."))],
+            sizes: others().collect(),
+            ..StepLine::default()
+        })
     }
 
     // ---- Words of our own ------------------------------------------------------

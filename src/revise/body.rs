@@ -107,7 +107,7 @@ impl Writer<'_, '_> {
             let skipped = |step: &Step| self.is_skipped(step);
             let some_stay = !item.iter().all(skipped);
             if some_stay && item.iter().any(skipped) {
-                let note = |step: &Step| self.note_in_place(step);
+                let note = |step: &Step| Self::note_in_place(step);
                 edits.extend(sentences::left_out(self.source, item, skipped, note));
             }
             for step in item.iter().filter(|step| !(some_stay && skipped(step))) {
@@ -207,25 +207,27 @@ impl Writer<'_, '_> {
     /// A step that no size works any more goes, bullet and line end included; where others
     /// are measured from it, a note stays in its place.
     fn left_out(&self, step: &Step) -> Edit {
-        match self.note_in_place(step) {
+        match Self::note_in_place(step) {
             Some(text) => Edit { span: step.span, text },
             None => Edit { span: self.line(step.span), text: String::new() },
         }
     }
 
     /// What is said in place of a step that no size works, where others are measured from it.
-    fn note_in_place(&self, step: &Step) -> Option<String> {
-        let starts: Vec<String> = step
-            .marks
-            .iter()
-            .filter(|mark| matches!(mark.value, Mark::Starts(_)))
-            .map(|mark| format!(" [{}]", print::mark(&mark.value)))
-            .collect();
-        if starts.is_empty() {
+    fn note_in_place(step: &Step) -> Option<String> {
+        let starts = |mark: &Mark| match mark {
+            Mark::Starts(name) => {
+                Some((format!("the {name}"), format!(" [{}]", print::mark(mark))))
+            }
+            _ => None,
+        };
+        let starts = step.marks.iter().filter_map(|mark| starts(&mark.value));
+        let (names, marks): (Vec<String>, Vec<String>) = starts.unzip();
+        if names.is_empty() {
             return None;
         }
-        let sizes = if self.plan.goal.sizes.len() == 1 { "this size" } else { "these sizes" };
-        Some(format!("note: nothing is worked here in {sizes}{}", starts.concat()))
+        let begin = if names.len() == 1 { "begins" } else { "begin" };
+        Some(format!("note: {} {begin} here{}", words::list(&names, "and"), marks.concat()))
     }
 
     /// Whether every size that is left does without an item of a row.

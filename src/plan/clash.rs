@@ -33,6 +33,7 @@ pub(crate) fn asks(because: &Because) -> Option<String> {
         Because::ShoulderSteps { .. } => {
             "the steps of a shoulder differ by a stitch at most".to_owned()
         }
+        Because::NothingLeft { .. } => "the last stitches are bound off".to_owned(),
         Because::Mirror { .. } => "two counts that belong together stay the same".to_owned(),
         Because::EvenTooMuch { .. } => {
             "an even change may at most double or halve the stitches".to_owned()

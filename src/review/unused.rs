@@ -6,7 +6,8 @@
 
 use super::openings;
 use super::steps::{self, Walks, known};
-use crate::diag::{Code, Finding};
+use super::told::{InSize, by_size};
+use crate::diag::{Code, Finding, words};
 use crate::model::{GaugeId, Model};
 use crate::source::{Source, Span};
 use crate::syntax::tree::{
@@ -33,6 +34,7 @@ pub(super) fn unused_names(
         named_counts(model, &used),
         starts(model, &used),
         held(source, model, &used),
+        left_by_parts(source, model, walks),
     ]
     .concat()
 }
@@ -299,6 +301,52 @@ fn held(source: &Source, model: &Model<'_>, used: &Used) -> Vec<Finding> {
     findings
 }
 
+/// Stitches that a part leaves on its needle, which no step takes up and no words speak of.
+fn left_by_parts(source: &Source, model: &Model<'_>, walks: &Walks<'_, '_>) -> Vec<Finding> {
+    let (mut parts, mut mirrored) = (Vec::new(), Vec::new());
+    let mut taken: BTreeMap<String, Span> = BTreeMap::new();
+    model.each_step(&mut |piece, step| match &step.action {
+        Action::Part { name, each: false } => {
+            taken.insert(name.value.to_lowercase(), step.span);
+            parts.push((piece, name, step));
+        }
+        Action::TakeUp(names) => {
+            taken.extend(names.iter().map(|name| (name.value.to_lowercase(), step.span)));
+        }
+        Action::Reverse { .. } => mirrored.push(step.span),
+        _ => {}
+    });
+    let lower = LazyCell::new(|| source.text.to_ascii_lowercase());
+    let spoken_of = |name: &str, end: usize| {
+        let mut places = lower.match_indices(name).filter(|(at, _)| *at >= end);
+        places.any(|(at, _)| !mirrored.iter().any(|step| step.contains(Span::at(at))))
+    };
+    let mut findings = Vec::new();
+    for (piece, name, part) in parts {
+        let Some(end) = part.steps.last().map(|step| step.span.end) else { continue };
+        let called = name.value.to_lowercase();
+        if taken.get(&called).is_some_and(|at| at.start > end) || spoken_of(&called, end) {
+            continue;
+        }
+        let found = walks.sizes.iter().filter_map(|walk| {
+            let inside = walk.within(Span::new(part.span.end, end), piece);
+            let left = inside.last().and_then(|visit| visit.after.known()).filter(|n| *n > 0)?;
+            let message = format!(
+                "`{}` ends with {} on the needle",
+                name.value,
+                words::count(left, "stitch")
+            );
+            Some(InSize { size: walk.size, message, help: None })
+        });
+        findings.extend(by_size(model, found.collect(), |message| {
+            Finding::new(Code::StitchesLeft, name.span, message)
+                .label("never bound off")
+                .help("bind off or hold what is left, or correct the counts before it")
+        }));
+    }
+    findings
+}
+
 /// Where each word of a text stands last, in lower case.
 fn last_places(text: &str) -> BTreeMap<String, usize> {
     words_of(text).map(|(at, word)| (word.to_lowercase(), at)).collect()
@@ -405,5 +453,30 @@ mod tests {
         let front = "gauges:\n  body: { stitches: 20, rows: 28, over: 10 cm }\n";
         let body = "## Back, flat\n\n- cast on 80 in body\n- stockinette for 10 cm\n- hold all as back shoulders\n\n## Finishing\n\nGraft the back shoulders to the front.\n";
         assert_eq!(told(&pattern(front, body)), "nothing");
+    }
+
+    #[test]
+    fn a_part_leaves_nothing_that_is_not_spoken_of_again() {
+        let front = "gauges:\n  body: { stitches: 20, rows: 28, over: 10 cm }\n";
+        let front_of = |left: &str, after: &str| {
+            let body = format!(
+                "## Front, flat\n\n- cast on 40 in body\n- k20, hold 20 as right side\n- left side:\n  - decrease 1 at neck edge on the next 4 rows\n  - work even for 1 row\n{left}- right side: reverse left side\n{after}"
+            );
+            told(&pattern(front, &body))
+        };
+        insta::assert_snapshot!(front_of("  - bind off 8 at the start of the next row\n", ""), @r"
+        warning[stitches-left]: `left side` ends with 8 stitches on the needle
+          --> cap.wale:11:3
+           |
+        11 | - left side:
+           |   ^^^^^^^^^ never bound off
+           |
+           = help: bind off or hold what is left, or correct the counts before it
+        ");
+        assert_eq!(front_of("  - bind off 16 at the start of the next row\n", ""), "nothing");
+        let take_up = "- take up left side, right side\n- bind off all\n";
+        assert_eq!(front_of("", take_up), "nothing");
+        let words = "\n## Finishing\n\nGraft each left side to its back.\n";
+        assert_eq!(front_of("", words), "nothing");
     }
 }

@@ -98,6 +98,8 @@ pub(crate) enum Because {
     Heel { flap: Linear, left: Linear },
     /// The steps of a shoulder are as equal as they can be.
     ShoulderSteps { one: Linear, other: Linear },
+    /// The last of the stitches are bound off, as they were.
+    NothingLeft { left: Linear },
     /// Two live numbers of one row mirror each other.
     Mirror { one: Linear, other: Linear },
 }

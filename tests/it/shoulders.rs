@@ -166,3 +166,27 @@ fn a_row_of_the_other_side_is_told() {
     assert_eq!(said("bind off 9 at the start of every other row twice"), []);
     assert_eq!(said("bind off 9 at the start of every WS row twice"), [Code::WrongSide]);
 }
+
+#[test]
+fn what_was_bound_off_to_the_last_stitch_still_is() {
+    for words in [
+        "bind off 6 at the start of every RS row 2 times",
+        "bind off 4 at the start of every RS row once, then 4 sts twice",
+        "bind off 12 at the start of the next row",
+    ] {
+        let front = pattern(&format!(
+            "- cast on 40 in body\n- stockinette for 20 cm, ending with a WS row\n- k{{20}}, hold {{20}} as right side\n- left side:\n  - decrease 1 at neck edge every RS row 8 times\n  - work even for 1 row\n  - {words}\n- right side: reverse\n"
+        ));
+        assert!(steps(&front).iter().sum::<i64>() == 12, "{words}");
+        for (stitches, rows) in GAUGES {
+            let targets = targets(&at(stitches, rows));
+            let revised = rewritten(&front, &targets)
+                .unwrap_or_else(|e| panic!("{words} at {stitches} and {rows}: {e}"));
+            let document = document(&revised.source);
+            let checked = checked(&revised.source, &document);
+            let left: Vec<_> =
+                checked.findings.iter().filter(|f| f.code == Code::StitchesLeft).collect();
+            assert!(left.is_empty(), "{words} at {stitches} and {rows}:\n{}", revised.source.text);
+        }
+    }
+}

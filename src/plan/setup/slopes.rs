@@ -440,6 +440,18 @@ impl Planner<'_, '_> {
         }
     }
 
+    /// Steps at the start of rows that bound off all there were go on doing so.
+    pub(super) fn bound_off(&mut self, visit: &Visit, old: Option<&Visit>, step: &Step) {
+        let Action::BindOff { amount: BindOff::StartOfNext { count, .. } } = &step.action else {
+            return;
+        };
+        let all = old.is_some_and(|old| old.after.known() == Some(0));
+        if all && visit.after.known().is_none() {
+            let because = Because::NothingLeft { left: visit.after.clone() };
+            self.require(Need::Zero(visit.after.clone()), Why { place: count.span, because });
+        }
+    }
+
     /// Steps that together make up a width aim at it together.
     pub(super) fn aim_slopes(&mut self) {
         for (steps, width) in std::mem::take(&mut self.slopes.sums) {

@@ -343,6 +343,12 @@ pub(super) fn wording(because: &Because) -> Words {
             "more than a stitch apart".to_owned(),
             "bind off as many in each".to_owned(),
         ),
+        Because::NothingLeft { left } => (
+            Code::StitchesLeft,
+            format!("{} are left", words::count(n(left), "stitch")),
+            "never bound off".to_owned(),
+            "bind off as many as there are".to_owned(),
+        ),
         Because::Mirror { one, other } => (
             Code::MirrorDiffers,
             format!("one side has {} and the other {}", n(one), n(other)),

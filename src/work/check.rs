@@ -419,6 +419,34 @@ mod tests {
     }
 
     #[test]
+    fn the_start_of_a_round_is_marked() {
+        let raglan = "*k1, m1l, k to 1 st before marker, m1r, k1, sm; rep from * 3 more times";
+        let yoke = |setting: &str| {
+            told(&format!(
+                "- cast on 40\n{setting}- k10, pm, k10, pm, k10, pm, k10\n- {raglan} (48 sts)\n- {raglan} (56 sts)\n- bind off all\n"
+            ))
+        };
+        assert_eq!(yoke(""), "");
+        // The end of a row is not marked, nor is any place by a name that was never given.
+        let flat = yoke("- work flat\n");
+        assert!(flat.starts_with("error[marker-missing]: there is no such marker here"), "{flat}");
+        let named = told("- cast on 40\n- k to marker B\n- bind off all\n");
+        assert!(named.starts_with("error[marker-missing]"), "{named}");
+    }
+
+    #[test]
+    fn a_buttonhole_in_one_row_leaves_no_gap() {
+        let band = |row: &str| {
+            told(&format!(
+                "- cast on 20\n- work flat\n- {row}\n- k to end (20 sts)\n- bind off all 20 sts\n"
+            ))
+        };
+        assert_eq!(band("k4, bind off 2, cast on 2, k to end"), "");
+        assert_eq!(band("[k4, bind off 3, cast on 3] 2 times, k to end"), "");
+        assert!(band("k4, bind off 2, k4, cast on 2, k to end").contains("count-differs"));
+    }
+
+    #[test]
     fn edges_are_not_part_of_a_fabric() {
         let of = |count: u32| {
             told(&format!(

@@ -360,6 +360,11 @@ impl<L: Ledger> Hand<'_, '_, L> {
             self.left.front().is_some_and(|s| s.then == Edge::Gap && s.stitches.known() == Some(0));
         if at_gap {
             self.left.pop_front();
+        } else if self.made.known() == Some(0)
+            && let Some(before) = self.right.pop_if(|before| before.then == Edge::Gap)
+        {
+            // Right after the bind-off that left it: a buttonhole in one row.
+            self.made = before.stitches;
         }
         self.made = &self.made + n;
     }
@@ -543,6 +548,8 @@ impl<L: Ledger> Hand<'_, '_, L> {
             match self.left.get(steps).map(|s| &s.then) {
                 Some(Edge::Marker(found)) if name.is_none() || found.as_deref() == name => break,
                 Some(Edge::Marker(_) | Edge::Turned) => steps += 1,
+                // In the round the marker of its start lies at its end.
+                Some(Edge::End) if name.is_none() && self.setting == Setting::Round => break,
                 _ => return Err(self.ledger.wrong(place, Trouble::NoMarker)),
             }
         }

@@ -19,7 +19,8 @@ const MORE_CLAUSES: usize = 1;
 pub(super) fn clauses(sizes: &[&[ChosenRate]], counted: bool) -> Vec<Clause> {
     let most = sizes.iter().map(|rates| rates.len()).max().unwrap_or(0).max(1);
     let intervals = shared_intervals(sizes);
-    if !counted || intervals.is_empty() || intervals.len() > most + MORE_CLAUSES {
+    let alike = intervals.len() > most && are_alike(sizes, most);
+    if !counted || alike || intervals.is_empty() || intervals.len() > most + MORE_CLAUSES {
         let side_by_side = |index: usize| sizes.iter().map(move |rates| rates.get(index).copied());
         return (0..most).map(|index| side_by_side(index).collect()).collect();
     }
@@ -33,6 +34,19 @@ pub(super) fn clauses(sizes: &[&[ChosenRate]], counted: bool) -> Vec<Clause> {
         left.iter_mut().map(next).collect()
     };
     intervals.iter().map(clause).collect()
+}
+
+/// Whether all sizes have as many rates, and those that differ are no more than numbers: every
+/// row and every second have words of their own, which no list of sizes has.
+fn are_alike(sizes: &[&[ChosenRate]], most: usize) -> bool {
+    let same = |index: usize| {
+        let mut every = sizes.iter().filter_map(|rates| rates.get(index)).map(|rate| rate.every);
+        let first = every.next();
+        every.all(|every| Some(every) == first)
+    };
+    let slow =
+        |index: usize| sizes.iter().all(|rates| rates.get(index).is_some_and(|r| r.every > 2));
+    sizes.iter().all(|rates| rates.len() == most) && (0..most).all(|at| same(at) || slow(at))
 }
 
 /// Intervals that hold those of every size in their order.
@@ -115,6 +129,13 @@ mod tests {
                 vec![Some((2, 8)), Some((2, 8))],
             ]
         );
+    }
+
+    #[test]
+    fn as_many_slow_rates_stand_side_by_side() {
+        assert_eq!(said(&[&[(14, 4)], &[(13, 6)]]), [vec![Some((14, 4)), Some((13, 6))]]);
+        assert_eq!(said(&[&[(2, 4)], &[(1, 6)]]).len(), 2);
+        assert_eq!(said(&[&[(2, 4), (6, 1)], &[(2, 3), (4, 2)]]).len(), 2);
     }
 
     #[test]

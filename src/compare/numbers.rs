@@ -274,6 +274,7 @@ impl Reader<'_> {
                 ItemKind::InOne { items } => self.items(items),
                 ItemKind::Stitch { count: None, .. }
                 | ItemKind::Run { .. }
+                | ItemKind::HoldRest { .. }
                 | ItemKind::Turn
                 | ItemKind::JoinYarn
                 | ItemKind::WrapTurn

@@ -587,7 +587,7 @@ fn divides(step: &Step) -> bool {
 }
 
 fn parts(item: &Item) -> bool {
-    matches!(item.kind, ItemKind::BindOff(_) | ItemKind::Hold { .. })
+    matches!(item.kind, ItemKind::BindOff(_) | ItemKind::Hold { .. } | ItemKind::HoldRest { .. })
 }
 
 /// Whether a row binds off or holds between two groups of as many stitches,

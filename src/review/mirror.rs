@@ -79,7 +79,12 @@ struct Halves<'d> {
 
 impl<'d> Halves<'d> {
     fn of(items: &'d [Item]) -> Option<Self> {
-        let gap = |item: &Item| matches!(item.kind, ItemKind::BindOff(_) | ItemKind::Hold { .. });
+        let gap = |item: &Item| {
+            matches!(
+                item.kind,
+                ItemKind::BindOff(_) | ItemKind::Hold { .. } | ItemKind::HoldRest { .. }
+            )
+        };
         let at = items.iter().position(gap)?;
         let (before, rest) = items.split_at_checked(at)?;
         let (middle, after) = rest.split_first()?;

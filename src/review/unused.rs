@@ -291,7 +291,7 @@ fn held(source: &Source, model: &Model<'_>, used: &Used) -> Vec<Finding> {
                 own.iter().for_each(|own| look(&own.value, step.span));
             }
             Action::Row { items, .. } => visit::each_item(items, &mut |item| {
-                if let ItemKind::Hold { name, .. } = &item.kind {
+                if let ItemKind::Hold { name, .. } | ItemKind::HoldRest { name } = &item.kind {
                     look(&name.value, name.span);
                 }
             }),

@@ -519,6 +519,7 @@ fn kind(kind: &ItemKind) -> String {
         ItemKind::BindOff(None) => "bind off to end".to_owned(),
         ItemKind::BindOff(Some(n)) => format!("bind off {}", count(n)),
         ItemKind::CastOn(n) => format!("cast on {}", count(n)),
+        ItemKind::HoldRest { name } => format!("hold remaining sts as {}", name.value),
         ItemKind::Hold { count: n, name } => format!("hold {} as {}", count(n), name.value),
         ItemKind::Turn => "turn".to_owned(),
         ItemKind::WrapTurn => "w&t".to_owned(),

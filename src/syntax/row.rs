@@ -343,10 +343,11 @@ fn kind(start: Text<'_>) -> Parsed<'_, ItemKind> {
 }
 
 /// The first words of all that is said in words rather than stitches.
-const WORDS: [&str; 32] = [
-    "bind", "bind-off", "bo", "cast", "cast-off", "cast-on", "co", "hold", "place", "leave", "put",
-    "slip", "sl", "w", "wrap", "turn", "pm", "sm", "slm", "rm", "remove", "join", "rejoin",
-    "re-join", "attach", "reattach", "work", "continue", "cont", "rib", "patt", "pattern",
+const WORDS: [&str; 33] = [
+    "bind", "bind-off", "bo", "cast", "cast-off", "cast-on", "co", "hold", "place", "leave",
+    "leaving", "put", "slip", "sl", "w", "wrap", "turn", "pm", "sm", "slm", "rm", "remove", "join",
+    "rejoin", "re-join", "attach", "reattach", "work", "continue", "cont", "rib", "patt",
+    "pattern",
 ];
 
 /// Whether a row could begin here.

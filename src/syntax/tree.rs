@@ -766,6 +766,11 @@ pub enum ItemKind {
         /// Under which name.
         name: Spanned<String>,
     },
+    /// `hold remaining sts as right side`: all that the row has not worked.
+    HoldRest {
+        /// Under which name.
+        name: Spanned<String>,
+    },
     /// `turn`
     Turn,
     /// `w&t`, `wrap and turn`

@@ -179,6 +179,7 @@ pub fn in_items<'d>(items: &'d [Item], f: &mut impl FnMut(Number<'d>)) {
             }
             ItemKind::InOne { items } => in_items(items, f),
             ItemKind::Run { .. }
+            | ItemKind::HoldRest { .. }
             | ItemKind::Turn
             | ItemKind::WrapTurn
             | ItemKind::JoinYarn

@@ -321,6 +321,7 @@ impl Row<'_, '_> {
             | ItemKind::BindOff(_)
             | ItemKind::CastOn(_)
             | ItemKind::Hold { .. }
+            | ItemKind::HoldRest { .. }
             | ItemKind::Turn
             | ItemKind::WrapTurn => None,
         }

@@ -435,6 +435,25 @@ mod tests {
     }
 
     #[test]
+    fn what_is_left_unworked_is_put_aside_before_a_turn_or_after() {
+        let neck = |row: &str| {
+            told(&format!(
+                "- cast on 20\n- work flat\n- knit 2 rows\n- {row} (9 sts)\n- next row (WS): p 9\n- bind off all 9 sts\n- take up right side\n- bind off all 11 sts\n"
+            ))
+        };
+        assert_eq!(neck("k9, hold remaining sts as right side"), "");
+        assert_eq!(neck("k9, turn, leaving the remaining sts on hold as right side"), "");
+        assert_eq!(neck("k9, place rem sts on a holder for right side, turn"), "");
+        assert!(neck("k8, hold remaining sts as right side").contains("count-differs"));
+        let unnamed = "- cast on 20\n- k9, turn, leave remaining sts on hold\n";
+        let text = format!(
+            "---\ngauges: {{ body: {{ stitches: 20, over: 10 cm }} }}\n---\n## A, flat\n{unnamed}"
+        );
+        let found = syntax::parse(&Source::new("a.wale", text)).findings;
+        assert!(found[0].message.starts_with("expected `as` and a name"), "{found:?}");
+    }
+
+    #[test]
     fn a_buttonhole_in_one_row_leaves_no_gap() {
         let band = |row: &str| {
             told(&format!(

@@ -53,8 +53,10 @@ pub(crate) fn work_row<L: Ledger>(
     let mut just_turned = false;
     for item in items {
         hand.item(item)?;
-        just_turned = matches!(item.kind, ItemKind::Turn | ItemKind::WrapTurn);
-        if just_turned {
+        // What is put aside after a turn is not worked.
+        just_turned &= matches!(item.kind, ItemKind::HoldRest { .. });
+        if matches!(item.kind, ItemKind::Turn | ItemKind::WrapTurn) {
+            just_turned = true;
             hand.turn();
         }
     }
@@ -193,6 +195,19 @@ impl<L: Ledger> Hand<'_, '_, L> {
             ItemKind::CastOn(counts) => {
                 let n = self.count(counts)?;
                 self.cast_on(&n);
+                Ok(())
+            }
+            ItemKind::HoldRest { name } => {
+                let turned = self.right.last().is_some_and(|last| last.then == Edge::Turned);
+                let n = if turned && self.made.known() == Some(0) {
+                    // `turn, hold remaining sts as right side`: they lie behind the turn.
+                    sum(&std::mem::take(&mut self.right))
+                } else {
+                    let n = self.reach();
+                    self.take(&n, &Linear::default(), place)?;
+                    n
+                };
+                self.done.held.push((name.value.clone(), n));
                 Ok(())
             }
             ItemKind::Hold { count, name } => {
@@ -659,7 +674,7 @@ fn has_live(items: &[Item]) -> bool {
             c.live
         }
         ItemKind::BindOff(c) => c.as_ref().is_some_and(|c| c.live),
-        ItemKind::Hold { .. } => true,
+        ItemKind::Hold { .. } | ItemKind::HoldRest { .. } => true,
         ItemKind::Group { items, .. }
         | ItemKind::Star { items, .. }
         | ItemKind::InOne { items } => has_live(items),

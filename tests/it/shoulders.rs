@@ -190,3 +190,24 @@ fn what_was_bound_off_to_the_last_stitch_still_is() {
         }
     }
 }
+
+#[test]
+fn a_neck_parted_in_halves_stays_so() {
+    let front = pattern(
+        "- cast on 44 in body\n- stockinette for 20 cm, ending with a WS row\n- k{22}, turn, leaving the remaining sts on hold as right side\n- left side:\n  - decrease 1 at neck edge every RS row 8 times\n  - bind off all 14 sts\n- right side: reverse\n",
+    );
+    for (stitches, rows) in GAUGES {
+        let targets = targets(&at(stitches, rows));
+        let revised =
+            rewritten(&front, &targets).unwrap_or_else(|e| panic!("at {stitches} and {rows}: {e}"));
+        let document = document(&revised.source);
+        let checked = checked(&revised.source, &document);
+        let halved = checked.traces[0]
+            .visits
+            .iter()
+            .find(|visit| revised.source.slice(visit.step).contains("leaving the remaining"));
+        let halved = halved.expect("the row that parts the neck");
+        let (all, half) = (halved.before.known(), halved.after.known());
+        assert_eq!(all, half.map(|half| 2 * half), "{}", revised.source.text);
+    }
+}

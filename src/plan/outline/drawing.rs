@@ -490,9 +490,12 @@ impl<'d> Drawing<'_, 'd> {
                     .iter()
                     .any(|item| matches!(item.kind, ItemKind::Turn | ItemKind::WrapTurn));
                 // Stitches leave the needle at the end of their row.
-                let parts = items
-                    .iter()
-                    .any(|item| matches!(item.kind, ItemKind::Hold { .. } | ItemKind::BindOff(_)));
+                let parts = items.iter().any(|item| {
+                    matches!(
+                        item.kind,
+                        ItemKind::Hold { .. } | ItemKind::HoldRest { .. } | ItemKind::BindOff(_)
+                    )
+                });
                 match parted.as_deref() {
                     // What is bound off at an edge leaves the rest where it is.
                     Some([rest]) => self.set(Group { inner: group.inner, ..*rest }),

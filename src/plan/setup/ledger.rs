@@ -389,6 +389,7 @@ impl Ledger for Planner<'_, '_> {
         *self.seen.entry(step.span).or_insert(0) += 1;
         self.mirror();
         self.bound_off(visit, old, step);
+        self.halved(visit, old, step);
         self.note_rows(visit, old, step);
         self.shoulder(visit, old, step);
         self.turned(visit, old, step);

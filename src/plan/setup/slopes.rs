@@ -452,6 +452,22 @@ impl Planner<'_, '_> {
         }
     }
 
+    /// Where a row puts one half aside, it still does.
+    pub(super) fn halved(&mut self, visit: &Visit, old: Option<&Visit>, step: &Step) {
+        let Action::Row { items, .. } = &step.action else { return };
+        let aside = items.iter().any(|item| matches!(item.kind, ItemKind::HoldRest { .. }));
+        let half = old.and_then(|old| Some((old.before.known()?, old.after.known()?)));
+        if aside && half.is_some_and(|(all, half)| all == 2 * half) {
+            let one = visit.after.clone();
+            let other = &visit.before - &one;
+            let off = &one - &other;
+            if off.known().is_none() {
+                let because = Because::Mirror { one, other };
+                self.require(Need::Zero(off), Why { place: step.span, because });
+            }
+        }
+    }
+
     /// Steps that together make up a width aim at it together.
     pub(super) fn aim_slopes(&mut self) {
         for (steps, width) in std::mem::take(&mut self.slopes.sums) {

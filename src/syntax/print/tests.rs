@@ -191,6 +191,7 @@ fn simple_kind() -> BoxedStrategy<ItemKind> {
         1 => option::of(counts()).prop_map(ItemKind::BindOff),
         1 => counts().prop_map(ItemKind::CastOn),
         1 => (counts(), name()).prop_map(|(count, name)| ItemKind::Hold { count, name }),
+        1 => name().prop_map(|name| ItemKind::HoldRest { name }),
         1 => Just(ItemKind::Turn),
         1 => Just(ItemKind::WrapTurn),
         1 => Just(ItemKind::JoinYarn),

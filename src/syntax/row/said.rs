@@ -12,7 +12,7 @@ use crate::syntax::error::{Expected, Failure, found};
 use crate::syntax::how_far::{marker_name, row_end, to_end};
 use crate::syntax::terminals::{count, count_of_stitches, name, phrase, sign};
 use crate::syntax::text::{Parsed, Text, follows, labelled, maybe, quietly, spanned, stop};
-use crate::syntax::tree::{ItemKind, MarkerAct};
+use crate::syntax::tree::{Counts, ItemKind, MarkerAct};
 
 /// ```text
 /// bind-off = bind-off-words ( [ "next" | "center" | "first" | "last" ] count [ stitches ] | to-end ) { manner }
@@ -108,34 +108,49 @@ pub(in crate::syntax) fn cast_on_words(input: Text<'_>) -> Parsed<'_, ()> {
 }
 
 /// ```text
-/// hold-some = "hold" [ "the" ] [ which ] count [ stitches ] [ on-hold ] ( "as" | "for" ) name
-///           | ( "place" | "slip" | "put" | "leave" ) [ "the" ] [ which ] count [ stitches ] on-hold
+/// hold-some = ( "hold" [ "the" ] [ which ] count [ stitches ] [ on-hold ]
+///             | hold-words [ "the" ] [ which ] count [ stitches ] on-hold
+///             | ( "hold" | hold-words ) [ "the" ] ( "remaining" | "rem" ) stitches [ on-hold ] )
 ///             ( "as" | "for" ) name
+/// hold-words = "place" | "slip" | "put" | "leave" | "leaving"
 /// which = "next" | "first" | "last" | "remaining" | "rem"
 /// ```
 pub(super) fn hold_some(input: Text<'_>) -> Parsed<'_, ItemKind> {
-    let (rest, count) = alt((
-        |input| {
-            let (rest, ()) = phrase("hold the? next|first|last|remaining|rem?")(input)?;
-            let (rest, count) = cut(count_of_stitches).parse(rest)?;
-            let (rest, _) = maybe(on_hold)(rest)?;
-            Ok((rest, count))
-        },
-        |input| {
-            let (rest, ()) =
-                phrase("place|slip|put|leave the? next|first|last|remaining|rem?")(input)?;
-            let (rest, count) = count_of_stitches(rest)?;
-            let (rest, ()) = on_hold(rest)?;
-            Ok((rest, count))
-        },
-    ))
-    .parse(input)?;
+    let (rest, count) = alt((quietly(hold_rest), hold_counted)).parse(input)?;
     if !follows(rest, phrase("as|for")) {
         return unnamed(rest);
     }
     let (rest, name) =
         cut(preceded(phrase("as|for"), name(&["and", "then", "rep", "repeat"]))).parse(rest)?;
-    Ok((rest, ItemKind::Hold { count, name }))
+    Ok((
+        rest,
+        match count {
+            Some(count) => ItemKind::Hold { count, name },
+            None => ItemKind::HoldRest { name },
+        },
+    ))
+}
+
+fn hold_counted(input: Text<'_>) -> Parsed<'_, Option<Counts>> {
+    if let (rest, Some(())) = maybe(phrase("hold the? next|first|last|remaining|rem?"))(input)? {
+        let (rest, count) = cut(count_of_stitches).parse(rest)?;
+        let (rest, _) = maybe(on_hold)(rest)?;
+        return Ok((rest, Some(count)));
+    }
+    let (rest, ()) =
+        phrase("place|slip|put|leave|leaving the? next|first|last|remaining|rem?")(input)?;
+    let (rest, count) = count_of_stitches(rest)?;
+    let (rest, ()) = on_hold(rest)?;
+    Ok((rest, Some(count)))
+}
+
+/// All that is left: `leaving the remaining sts on hold`.
+fn hold_rest(input: Text<'_>) -> Parsed<'_, Option<Counts>> {
+    let (rest, ()) = phrase(
+        "hold|place|slip|put|leave|leaving the? remaining|rem sts|st|stitches|stitch",
+    )(input)?;
+    let (rest, _) = maybe(on_hold)(rest)?;
+    Ok((rest, None))
 }
 
 fn unnamed<'a, T>(rest: Text<'a>) -> Parsed<'a, T> {

@@ -213,7 +213,7 @@ impl EvenChange {
         let plain_stitches = n - change.takes() * k;
         let rows = match self.setting {
             _ if k == 0 => vec![plain(n)],
-            Setting::Round => wordings(plain_stitches, k, Setting::Round),
+            Setting::Round => wordings(plain_stitches, k),
             Setting::Flat => flat_rows(plain_stitches, k, change),
         };
         let measured = rows.into_iter().map(|pieces| {

@@ -424,3 +424,20 @@ fn a_row_may_begin_with_yarn_that_is_joined() {
         assert_eq!(told, none, "{words}");
     }
 }
+
+/// Where shapings do not come to the count that is said, that is told once; what follows goes on
+/// from the count, wherever markers lie.
+#[test]
+fn a_shaping_that_does_not_come_out_is_told_once() {
+    let marked = |place: &str, until: u32| {
+        round(&format!(
+            "- cast on 80 in body\n- join in the round\n- *k20, pm; rep from * 4 times\n- decrease 1 st {place} every 2nd round until {until} sts remain\n- next round: knit ({until} sts)\n- bind off all"
+        ))
+    };
+    for (place, whole, odd) in
+        [("each side of each marker", 48, 41), ("at each marker", 44, 42), ("each end", 50, 51)]
+    {
+        assert_eq!(marked(place, whole), NOTHING, "{place}");
+        assert_eq!(marked(place, odd), [format!("total-differs: {odd}")], "{place}");
+    }
+}

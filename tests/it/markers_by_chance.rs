@@ -212,8 +212,31 @@ impl Piece {
         }
     }
 
-    /// One repeat after another, right across the markers.
+    /// One repeat after another, wherever the markers lie: one between the two that are knit is
+    /// slipped between them, and the new stitch lies after both.
+    fn straight_across(&mut self) {
+        let counts = self.stretches();
+        let all: usize = counts.iter().sum();
+        if !all.is_multiple_of(2) || all > 60 {
+            return;
+        }
+        self.row("*k2, m1; rep from * to end");
+        let (mut knit, mut after) = (0, Vec::new());
+        for count in counts {
+            let made = (knit + count) / 2 - knit / 2;
+            knit += count;
+            after.push(count + made);
+        }
+        self.turn();
+        self.lay(after);
+        self.turn();
+    }
+
+    /// One repeat after another, between markers that each lie after a whole one.
     fn across_markers(&mut self, choice: usize) {
+        if choice % 3 == 2 {
+            return self.straight_across();
+        }
         let mut counts = self.stretches();
         let all: usize = counts.iter().sum();
         let fewer = choice.is_multiple_of(2);

@@ -403,3 +403,53 @@ fn few_rows_and_fixed_ones_stay() {
         ["for 2 rows", "for 20 rows [fixed]", "for 30 rows"]
     );
 }
+
+/// So many rows of back and forth end on the side they ended on, at any gauge, and are some rows.
+#[test]
+fn rows_come_to_their_side_at_any_gauge() {
+    for old in 3_i64..13 {
+        let strip = piece(
+            "Strip, flat",
+            &format!("- cast on 26 in body\n- garter for {old} rows\n"),
+        );
+        for gauge in [4_i64, 7, 14, 20, 28, 33, 56, 90] {
+            let rows = revised(&strip, &body("20", &gauge.to_string()), "- garter");
+            let rows = rows.strip_prefix("for ").and_then(|r| r.strip_suffix(" rows"));
+            let rows: i64 = rows.and_then(|r| r.parse().ok()).expect("rows");
+            let text = format!("{old} rows at 28 to 10 cm, {rows} at {gauge}");
+            assert!(rows > 0 && (rows - old) % 2 == 0, "{text}");
+            let least = if old % 2 == 0 { 2 } else { 1 };
+            assert!((rows * 28 - old * gauge).abs() <= 28 || rows == least, "{text}");
+        }
+    }
+}
+
+/// Twice as many shapings in as many rows: in the round each may be on the next one, and back
+/// and forth a wrong-side row lies between two.
+#[test]
+fn shapings_take_the_rows_that_they_must() {
+    let top = |setting: &str, row: &str| {
+        let join = if setting == "flat" { "" } else { "- join in the round\n" };
+        piece(
+            &format!("Top, {setting}"),
+            &format!(
+                "- cast on 60 in body\n{join}- decrease 1 each end every 2nd {row} 10 times (40 sts)\n"
+            ),
+        )
+    };
+    let finer = body("40", "28");
+    let at = |setting, row| revised(&top(setting, row), &finer, "- decrease 1 each end");
+    assert_eq!(at("in the round", "round"), "every round 20 times (80 sts)");
+    assert_eq!(at("flat", "row"), "every 2nd row 20 times (80 sts)");
+}
+
+/// Without a gauge nothing says what a count measures: it stays.
+#[test]
+fn a_count_without_a_gauge_stays() {
+    let text = "---\ntitle: Cord\nmeasure:\n  hand: 20 cm\n---\n\n\
+                ## Cord, flat\n\n- cast on 8\n- garter for 20 rows\n- increase 4 evenly across (12 sts)\n- bind off all\n";
+    let source = Source::new("cord.wale", text);
+    let to = targets("measure:\n  hand: 25 cm\n");
+    let revised = rewritten(&source, &to).unwrap_or_else(|e| panic!("{e}")).source.text;
+    assert_eq!(revised, text.replace("20 cm", "25 cm"));
+}

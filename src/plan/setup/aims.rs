@@ -6,7 +6,7 @@ use super::{
     BandJoin, Edge, Intent, Live, Planner, Reason, Setup, Shaped, ShoulderStep, Sloping, Start,
     Turns, tolerance,
 };
-use crate::measure::{Exact, Given, Length, Linear, SizeId, Unknown, exact};
+use crate::measure::{Exact, Given, Length, Linear, SizeId, exact};
 use crate::model::GaugeId;
 use crate::source::{Span, Spanned};
 use crate::syntax::front::LengthChange;
@@ -35,7 +35,6 @@ pub(super) struct Plateau {
     pub(super) even: bool,
     /// Height worked in each gauge, by the old pattern.
     pub(super) zones: Vec<(GaugeId, Length)>,
-    pub(super) unknown: Option<Unknown>,
 }
 
 impl Plateau {
@@ -423,8 +422,8 @@ impl Planner<'_, '_> {
 
     /// Without a gauge a count stays as it is.
     fn keep(&mut self, plateau: &Plateau) {
-        if let (Some(unknown), Some(old)) = (plateau.unknown, plateau.old) {
-            let off = &Linear::unknown(unknown) - &Linear::number(old);
+        if let (None, Some(old)) = (plateau.count.known(), plateau.old) {
+            let off = &plateau.count - &Linear::number(old);
             let because = Because::Stated { said: Linear::number(old), has: plateau.count.clone() };
             self.require(Need::Zero(off), Why { place: plateau.place, because });
         }

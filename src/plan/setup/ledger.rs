@@ -449,7 +449,6 @@ impl Ledger for Planner<'_, '_> {
         });
         let is_more =
             matches!(step.action, Action::CastOn { .. }) && visit.before.known() != Some(0);
-        let unknown = visit.after.terms().next().map(|(u, _)| u);
         self.plateaus.push(Plateau {
             piece: visit.piece,
             count: visit.after.clone(),
@@ -468,7 +467,6 @@ impl Ledger for Planner<'_, '_> {
             lies,
             even: matches!(step.action, Action::Even { .. }),
             zones: visit.gauge.map(|g| (g, Length::zero())).into_iter().collect(),
-            unknown,
         });
     }
 

@@ -1,6 +1,6 @@
 //! Ways to write a row of changes, from which the best is chosen.
 
-use super::{Change, Piece, Setting};
+use super::{Change, Piece};
 use crate::measure::Stitches;
 
 /// Ways to write `plain` stitches with `k` changes between two edges.
@@ -17,7 +17,7 @@ pub(super) fn flat_rows(plain_stitches: u32, k: u32, change: Change) -> Vec<Vec<
             if inner < least_inner || (k == 1 && inner > 0) {
                 continue;
             }
-            for between in wordings(inner, k - 1, Setting::Flat) {
+            for between in wordings(inner, k - 1) {
                 let mut row = plain(first);
                 row.push(Piece::Change);
                 row.extend(between);
@@ -37,7 +37,7 @@ pub(super) fn plain(n: u32) -> Vec<Piece> {
 /// Ways to write `k` stretches, each followed by a change, that hold `plain`
 /// stitches in all and differ by at most one; from the least even, all short
 /// stretches and then all long ones, to Euclid's own.
-pub(super) fn wordings(plain_stitches: u32, k: u32, setting: Setting) -> Vec<Vec<Piece>> {
+pub(super) fn wordings(plain_stitches: u32, k: u32) -> Vec<Vec<Piece>> {
     let Some(short_length) = plain_stitches.checked_div(k) else {
         return vec![Vec::new()];
     };
@@ -50,8 +50,8 @@ pub(super) fn wordings(plain_stitches: u32, k: u32, setting: Setting) -> Vec<Vec
     let short = Block { unit: stretch(short_length), times: k - long };
     let long = Block { unit: stretch(short_length + 1), times: long };
     let mut rows = Vec::new();
-    euclid(&short, &long, setting, &mut rows);
-    euclid(&long, &short, setting, &mut rows);
+    euclid(&short, &long, &mut rows);
+    euclid(&long, &short, &mut rows);
     rows
 }
 
@@ -117,8 +117,9 @@ fn absorb_tail(row: &mut Vec<Piece>) {
 /// Writes all of `a` and then all of `b`; then deals the more frequent out
 /// among the less frequent, as Euclid divides, and writes that, and so on.
 /// Where all of it can be said as one repeat, that is written as well; and
-/// flat, with all of `b` in the middle of `a`.
-fn euclid(a: &Block, b: &Block, setting: Setting, rows: &mut Vec<Vec<Piece>>) {
+/// with all of `b` in the middle of `a`, which is more even between two edges (in the round it
+/// says the same in more words).
+fn euclid(a: &Block, b: &Block, rows: &mut Vec<Vec<Piece>>) {
     let common = gcd(a.times, b.times);
     for outer in [common, 1] {
         let (p, q) = (a.times / outer, b.times / outer);
@@ -134,7 +135,7 @@ fn euclid(a: &Block, b: &Block, setting: Setting, rows: &mut Vec<Vec<Piece>>) {
             rows.push(repeated(&leftover, outer));
         }
     }
-    if setting == Setting::Flat && a.times > 1 {
+    if a.times > 1 {
         let before = repeated(&a.unit, a.times.div_ceil(2));
         let after = repeated(&a.unit, a.times / 2);
         rows.push(joined(&[before, repeated(&b.unit, b.times), after]));
@@ -144,7 +145,7 @@ fn euclid(a: &Block, b: &Block, setting: Setting, rows: &mut Vec<Vec<Piece>>) {
         let (each, over) = (more / fewer, more % fewer);
         let less = Block { unit: group(a, b, each), times: fewer - over };
         let greater = Block { unit: group(a, b, each + 1), times: over };
-        euclid(&less, &greater, setting, rows);
+        euclid(&less, &greater, rows);
     }
 }
 

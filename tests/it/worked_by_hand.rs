@@ -408,10 +408,8 @@ fn few_rows_and_fixed_ones_stay() {
 #[test]
 fn rows_come_to_their_side_at_any_gauge() {
     for old in 3_i64..13 {
-        let strip = piece(
-            "Strip, flat",
-            &format!("- cast on 26 in body\n- garter for {old} rows\n"),
-        );
+        let strip =
+            piece("Strip, flat", &format!("- cast on 26 in body\n- garter for {old} rows\n"));
         for gauge in [4_i64, 7, 14, 20, 28, 33, 56, 90] {
             let rows = revised(&strip, &body("20", &gauge.to_string()), "- garter");
             let rows = rows.strip_prefix("for ").and_then(|r| r.strip_suffix(" rows"));
@@ -452,4 +450,20 @@ fn a_count_without_a_gauge_stays() {
     let to = targets("measure:\n  hand: 25 cm\n");
     let revised = rewritten(&source, &to).unwrap_or_else(|e| panic!("{e}")).source.text;
     assert_eq!(revised, text.replace("20 cm", "25 cm"));
+}
+
+/// Each count that is chosen is told at the number that says it, not at the words around it.
+#[test]
+fn a_chosen_count_is_told_at_its_number() {
+    let heel = piece(
+        "Heel, flat",
+        "- cast on 32 in body\n- stockinette for 20 rows\n- turn the heel to 18\n\
+         - pick up 10 along the flap\n- decrease 1 each end every RS row until 20 sts remain\n\
+         - increase evenly to 30\n",
+    );
+    let source = Source::new("heel.wale", heel);
+    let to = targets(&body("30", "42"));
+    let plan = rewritten(&source, &to).unwrap_or_else(|e| panic!("{e}")).plan;
+    let told: Vec<&str> = plan.sizes[0].derivations.iter().map(|d| source.slice(d.place)).collect();
+    assert_eq!(told, ["32", "18", "10", "20", "30"]);
 }

@@ -467,3 +467,19 @@ fn a_chosen_count_is_told_at_its_number() {
     let told: Vec<&str> = plan.sizes[0].derivations.iter().map(|d| source.slice(d.place)).collect();
     assert_eq!(told, ["32", "18", "10", "20", "30"]);
 }
+
+/// 60 stitches become 40 in ten decrease rows. Every 4th row they take 40 rows, and of 8 cm, 22
+/// rows, 6 are plain: they come on every 2nd row, never nearer, and the length grows by the rest.
+#[test]
+fn a_draft_too_short_for_its_shaping_keeps_it_on_one_side() {
+    let draft = "---\ntitle: Top\ngauges:\n  body: { stitches: 20, rows: 28, over: 10 cm }\n\
+                 measure:\n  wide: 30 cm\n  narrow: 20 cm\n---\n\n## Top, flat\n\n\
+                 - cast on ? in body [wide]\n- stockinette for 6 rows\n\
+                 - decrease 1 each end every 4th row until ? sts remain [narrow]\n\
+                 - stockinette until 8 cm from cast on\n- bind off all\n";
+    let at = |words: &str| revised(draft, "measure:\n  wide: 30 cm\n", words);
+    assert_eq!(at("- cast on"), "60 in body [wide]");
+    assert_eq!(at("- decrease 1 each end"), "every 2nd row until 40 sts remain [narrow]");
+    // 26 rows are 9.3 cm.
+    assert_eq!(at("- stockinette until"), "9.5 cm from cast on");
+}

@@ -377,6 +377,34 @@ mod tests {
         ");
     }
 
+    /// What is one shaping row off is called so, and what is not, is not.
+    #[test]
+    fn one_shaping_row_off_is_told_whichever_way() {
+        let steps = |shaping: &str, stated: u32| {
+            told(&format!(
+                "- cast on 60 in body\n- work flat\n- {shaping} ({stated} sts)\n- bind off all\n"
+            ))
+        };
+        for (shaping, after, each) in [
+            ("decrease 1 each end every 4th row 8 times", 44, 2),
+            ("decrease 2 at the end of every RS row 4 times, then every 4th row twice", 48, 2),
+            ("decrease 1 each end on the next row, then every 4th row 7 times", 44, 2),
+        ] {
+            assert_eq!(steps(shaping, after), "", "{shaping}");
+            assert!(steps(shaping, after - each).contains("one shaping row more"), "{shaping}");
+            assert!(steps(shaping, after + each).contains("one shaping row fewer"), "{shaping}");
+            for stated in
+                [after - each - 1, after - 1, after + 1, after + each + 1, after + 2 * each]
+            {
+                assert!(!steps(shaping, stated).contains("one shaping row"), "{shaping}: {stated}");
+            }
+        }
+        let up = "increase 1 each end every 4th row 8 times";
+        assert_eq!(steps(up, 76), "");
+        assert!(steps(up, 78).contains("one shaping row more"));
+        assert!(steps(up, 74).contains("one shaping row fewer"));
+    }
+
     #[test]
     fn a_piece_may_be_measured_by_its_own_name() {
         let until = |name: &str| {

@@ -6,10 +6,11 @@
 
 use crate::patterns::{rewritten, targets};
 use walewright::Checked;
-use walewright::plan::facts::side_of_heel;
+use walewright::measure::SizeId;
+use walewright::plan::facts::{keeps_its_sides, side_of_heel};
 use walewright::source::Source;
 use walewright::syntax;
-use walewright::syntax::tree::Side;
+use walewright::syntax::tree::{Action, Side};
 
 const FRONT: &str =
     "---\nsizes: [S, L]\ngauges:\n  body: { stitches: 20, rows: 28, over: 10 cm }\n---\n\n";
@@ -314,6 +315,14 @@ fn a_marker_keeps_its_place_in_a_row_of_repeats() {
     };
     assert_eq!(round(&steps(8)), NOTHING);
     assert_eq!(round(&steps(12)), ["marker-missing: sm"]);
+    // One of 5 is left before the marker, which is slipped before it is taken with the next.
+    let run = |counts: &str| {
+        round(&format!(
+            "- cast on 24 in body\n- k5, pm, k3, pm, k16\n- k2tog to end (12 sts)\n- {counts}\n- bind off all"
+        ))
+    };
+    assert_eq!(run("k2, sm, k2, sm, k8"), NOTHING);
+    assert_eq!(run("k3, sm, k1, sm, k8"), ["row-long: sm"]);
 }
 
 #[test]
@@ -439,5 +448,35 @@ fn a_shaping_that_does_not_come_out_is_told_once() {
     {
         assert_eq!(marked(place, whole), NOTHING, "{place}");
         assert_eq!(marked(place, odd), [format!("total-differs: {odd}")], "{place}");
+    }
+}
+
+/// Of rows that are said to be of one side, each falls on it: told row by row, back and forth.
+/// In the round there is one side, and rows shaped one after the other are on either.
+#[test]
+fn shapings_of_a_side_fall_on_it() {
+    let keeps = |before: &str, shaping: &str| {
+        let steps =
+            format!("## Back, flat\n\n- cast on 60 in body\n{before}- {shaping}\n- bind off all");
+        work(&steps, |checked, _| {
+            let mut found = None;
+            checked.model.each_step(&mut |_, step| {
+                let Action::Shape { schedule, .. } = &step.action else { return };
+                let visits = &checked.traces[0].visits;
+                let visit = visits.iter().find(|visit| visit.step == step.span).expect("it");
+                let begins = visit.side_before();
+                found = Some(keeps_its_sides(schedule, visit, SizeId(0), begins));
+            });
+            found.expect("a shaping")
+        })
+    };
+    for (shaping, kept) in [
+        // The first row is a right-side one, and so is every second one after it.
+        ("decrease 1 each end every RS row 4 times", true),
+        ("decrease 1 each end on the next row, then every RS row 3 times", true),
+        ("decrease 1 each end every RS row 3 times, then every 4th row twice", true),
+        ("decrease 1 each end every 4th row 3 times", true),
+    ] {
+        assert_eq!(keeps("", shaping), kept, "{shaping}");
     }
 }

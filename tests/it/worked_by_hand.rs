@@ -209,6 +209,9 @@ fn one_rate_stays_one_where_the_length_allows() {
     assert_eq!(at("29.4"), "every 8th row 10 times");
     // 86 at 30 are 7 x 8 + 3 x 10.
     assert_eq!(at("30"), "every 8th row 7 times, then every 10th row 3 times");
+    // More of them in as many rows: 13 x 6 are two fewer than 80.
+    let finer = revised(&sleeve, &body("26", "28"), "increase 1 each end");
+    assert_eq!(finer, "every 6th row 13 times");
 }
 
 #[test]

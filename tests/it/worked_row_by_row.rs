@@ -102,6 +102,30 @@ fn what_is_worked_counts_for_a_length_of_repeats() {
     }
 }
 
+/// What is knit in rows that are worked again: its yarn is reckoned from that.
+#[test]
+fn every_row_takes_every_stitch() {
+    for (step, rows) in [
+        ("repeat rows 1-4", 4),
+        ("repeat rows 1-4 3 times", 12),
+        ("repeat rows 1-4 for 6 cm", 12),
+        ("repeat rows 1-4 until piece measures 8 cm, ending with row 2", 18),
+        ("repeat rows 1-3 for 7 rows", 7),
+        ("garter for 5 ridges", 10),
+        ("stockinette for 9 cm", 25),
+    ] {
+        let text = format!(
+            "{FRONT}## Piece, flat\n\n- cast on 60 in body\n- row 1 (RS): knit\n- row 2: purl\n- row 3: knit\n- row 4: purl\n- {step}\n- bind off all\n"
+        );
+        let source = Source::new("piece.wale", text);
+        let document = syntax::parse(&source).document.expect("a pattern");
+        let checked = walewright::check(&source, &document, Vec::new());
+        let visit = &checked.traces[0].visits[5];
+        assert_eq!(visit.rows_after - visit.rows_before, rows, "{step}");
+        assert_eq!(visit.stitches.known(), Some(60 * i64::from(rows)), "{step}");
+    }
+}
+
 #[test]
 fn a_length_from_a_place_leaves_out_what_lies_before_it() {
     // 14 rows are 5 cm.

@@ -133,7 +133,10 @@ fn too_many_says_how_many_rows() {
         Err(SpacingError::TooMany { wanted: 4, most: 0, rows: None })
     );
     assert_eq!(change(40, 40, Setting::Flat).rows_needed(), Some(0));
-    assert_eq!(change(2_000_000, 2_000_001, Setting::Flat).spaced(), Err(SpacingError::TooWide));
+    for (from, to) in [(2_000_000, 2_000_001), (9_000, 10_001), (10_001, 9_000)] {
+        assert_eq!(change(from, to, Setting::Flat).spaced(), Err(SpacingError::TooWide));
+    }
+    assert!(change(9_999, 10_000, Setting::Flat).spaced().is_ok());
 }
 
 #[test]

@@ -377,6 +377,24 @@ mod tests {
         ");
     }
 
+    #[test]
+    fn a_row_that_runs_out_says_how_many_it_needs() {
+        let row = |row: &str| {
+            told(&format!("- cast on 40 in body\n- work flat\n- {row}\n- bind off all\n"))
+        };
+        for (words, needs) in [
+            ("k3, k50", 53),
+            ("k3, k to last 50 sts, k50", 53),
+            ("k3, *k1, p1; rep from * to last 51 sts, k51", 54),
+            ("k2tog, k2, ssk to last 40 sts, k40", 44),
+            ("k30, k2tog, bind off 9", 41),
+            ("k38, k3tog", 41),
+        ] {
+            let found = format!("needs {needs} stitches and there are 40");
+            assert!(row(words).contains(&found), "{words}: {}", row(words));
+        }
+    }
+
     /// What is one shaping row off is called so, and what is not, is not.
     #[test]
     fn one_shaping_row_off_is_told_whichever_way() {

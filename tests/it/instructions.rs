@@ -476,7 +476,13 @@ fn shapings_of_a_side_fall_on_it() {
         ("decrease 1 each end on the next row, then every RS row 3 times", true),
         ("decrease 1 each end every RS row 3 times, then every 4th row twice", true),
         ("decrease 1 each end every 4th row 3 times", true),
+        ("decrease 1 each end every RS row 3 times, then every row 3 times", true),
+        // A single one right after a right-side row is on the other side.
+        ("decrease 1 each end every RS row 3 times, then every row once", false),
+        ("decrease 1 each end every RS row 3 times, then every 3rd row once", false),
     ] {
         assert_eq!(keeps("", shaping), kept, "{shaping}");
     }
+    assert!(keeps("- knit 1 row\n", "decrease 1 each end every RS row 4 times"));
+    assert!(keeps("- knit 1 row\n", "decrease 1 each end every WS row 4 times"));
 }

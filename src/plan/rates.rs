@@ -216,6 +216,8 @@ mod tests {
         let finer = segments(&cap, 38, 16).expect("a cap");
         assert_eq!(finer.iter().map(|r| r.times).sum::<u32>(), 16);
         assert_eq!(finer.iter().map(|r| r.times * r.every).sum::<u32>(), 38);
+        let straight = segments(&[(2, 1), (2, 2), (2, 3)], 12, 6);
+        assert_eq!(straight, Some(rates(&[(2, 6)])), "one slope, however it is said");
         assert_eq!(segments(&[(2, 6), (4, 2)], 20, 8), None, "two rates are a taper");
         assert_eq!(segments(&cap, 20, 13), None, "more shapings than rows");
     }

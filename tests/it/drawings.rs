@@ -145,6 +145,21 @@ fn what_is_bound_off_at_an_edge_leaves_the_other_where_it_is() {
     assert_eq!(after.last(), Some(&(left + wide(6, 20), right - wide(10, 20))));
 }
 
+/// A right-side row begins at the right, as it is drawn, and a wrong-side row at the left.
+#[test]
+fn what_is_cast_on_at_an_edge_leaves_the_other_where_it_is() {
+    let front = "sizes: [S]\ngauges:\n  body: { stitches: 20, rows: 28, over: 10 cm }";
+    for (rows, (left_by, right_by)) in [(10, (0, 6)), (11, (6, 0))] {
+        let text = format!(
+            "---\n{front}\n---\n\n## Front, flat\n\n- cast on 40 in body\n- stockinette for {rows} rows\n- cast on 6 (46 sts)\n- stockinette for 10 cm\n- bind off all\n"
+        );
+        let drawn = outlined(&Source::new("front.wale", text), "Front", "S");
+        let (left, right) = drawn.slabs[0].above;
+        let after = drawn.slabs.last().expect("a part").below;
+        assert_eq!(after, (left - wide(left_by, 20), right + wide(right_by, 20)), "{rows}");
+    }
+}
+
 /// Rows that part the work, by hand: from the right edge of a right-side row, 7 stay, 5 go and 8
 /// stay; the 8 are worked on.
 #[test]

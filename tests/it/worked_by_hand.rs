@@ -368,6 +368,24 @@ fn a_cap_goes_by_its_armhole_though_both_slope_over_as_many_rows() {
 }
 
 #[test]
+fn a_size_that_binds_off_no_stitches_has_its_cap() {
+    let vest = piece(
+        "Back, flat",
+        "- cast on 80 (88) in body\n- stockinette for 10 cm, ending with a WS row\n\
+         - bind off 5 at the start of the next 2 rows [starts armhole]\n\
+         - bind off 2 (0) at the start of the next 2 rows\n\
+         - decrease 1 each end every RS row 8 times\n- stockinette until armhole measures 20 cm\n",
+    ) + "\n## Sleeve, flat\n\n- cast on 60 (64) in body\n- stockinette for 10 cm, ending with a WS row\n\
+         - bind off 5 at the start of the next 2 rows\n- bind off 0 (2) at the start of the next 2 rows\n\
+         - decrease 1 each end every RS row 10 times\n- bind off all\n";
+    let source = Source::new("vest.wale", vest.replace("gauges:", "sizes: [S, L]\ngauges:"));
+    let to = targets(&body("20", "28"));
+    let plan = rewritten(&source, &to).unwrap_or_else(|e| panic!("{e}")).plan;
+    let caps: Vec<usize> = plan.sizes.iter().map(|size| size.caps.len()).collect();
+    assert_eq!(caps, [1, 1]);
+}
+
+#[test]
 fn a_row_repeated_on_its_side_shapes_the_side_it_says() {
     // The front of a right side row loses 6 of its 20, and the back keeps them.
     let front = piece(

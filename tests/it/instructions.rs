@@ -486,3 +486,28 @@ fn shapings_of_a_side_fall_on_it() {
     assert!(keeps("- knit 1 row\n", "decrease 1 each end every RS row 4 times"));
     assert!(keeps("- knit 1 row\n", "decrease 1 each end every WS row 4 times"));
 }
+
+#[test]
+fn plain_rows_told_together_keep_their_length() {
+    let text = |steps: &str| {
+        format!("{FRONT}## Cap, in the round\n\n- cast on 80 in body\n{steps}- bind off all\n")
+    };
+    let steps = "- knit 14 (28) rounds\n- next 14 rounds: knit\n- purl 14 rounds\n- knit 2 rounds\n- work even for 14 rounds\n- next 14 rounds: k1, p to end\n";
+    // 28 rounds to 10 cm, and then 20: 14 are 5 cm. What is more than plain stays as written.
+    let revised = steps
+        .replace("14 (28)", "10 (20)")
+        .replace("14", "10")
+        .replace("10 rounds: k1", "14 rounds: k1");
+    let to = targets("gauges: { body: { stitches: 20, rows: 20, over: 10 cm } }\n");
+    let source = Source::new("cap.wale", text(steps));
+    let source = rewritten(&source, &to).expect("a rewrite").source;
+    assert!(
+        source.text.ends_with(&format!("80 in body\n{revised}- bind off all\n")),
+        "{}",
+        source.text
+    );
+    // Flat, an even number of rows stays even.
+    let ridge = "---\ngauges:\n  body: { stitches: 20, rows: 28, over: 10 cm }\n---\n\n## Scarf, flat\n\n- cast on 20 in body\n- knit 6 rows\n- bind off all\n";
+    let scarf = rewritten(&Source::new("scarf.wale", ridge), &to).expect("a rewrite").source.text;
+    assert!(scarf.contains("- knit 4 rows\n"), "{scarf}");
+}

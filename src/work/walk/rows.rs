@@ -10,9 +10,25 @@ use crate::measure::round::{Multiple, Toward, to_multiple};
 use crate::measure::{Exact, Length, Linear};
 use crate::source::{Span, Spanned};
 use crate::syntax::tree::{
-    Action, Ending, Extent, FabricKind, FabricName, From, Item, ItemKind, RowLabel, RowRange,
-    Setting, Side, Step, WhichRows,
+    Action, Ending, Extent, FabricKind, FabricName, From, Item, ItemKind, RowEnd, RowLabel,
+    RowRange, Setting, Side, Step, WhichRows,
 };
+
+/// The stitches of plain rows.
+const PLAIN: [&str; 5] = ["k", "knit", "plain", "p", "purl"];
+
+/// Whether rows are told together that only go on: `knit 12 rounds` is a length, as `work even
+/// for 12 rounds` is.
+fn are_plain(label: &RowLabel, items: &[Item]) -> bool {
+    let alone = label.name.is_none() && label.numbers.is_empty() && label.and_all.is_none();
+    let plain = |item: &Item| match &item.kind {
+        ItemKind::Run { name, until: RowEnd::End } => {
+            PLAIN.iter().any(|one| one.eq_ignore_ascii_case(&name.value))
+        }
+        _ => false,
+    };
+    alone && !items.is_empty() && items.iter().all(plain)
+}
 
 impl<'d, L: Ledger> Walk<'_, 'd, L> {
     /// How many rows an extent comes to; `None` where no row gauge tells.
@@ -305,7 +321,13 @@ impl<'d, L: Ledger> Walk<'_, 'd, L> {
         let written = state.written(items);
         let mut times = 1;
         if let Some(label) = label {
-            times = self.known(&label.next, step)?;
+            times = if are_plain(label, items) {
+                let keep_parity = state.setting == Setting::Flat;
+                let run = Run { gauge: state.gauge, block: 1, already: 0, keep_parity };
+                self.ledger.rows(&label.next, run, step)?
+            } else {
+                self.known(&label.next, step)?
+            };
             if let Some(name) = &label.name {
                 let side = label.side.as_ref().map(|side| side.value);
                 state.by_name.insert(name.value.as_str(), (written, side));

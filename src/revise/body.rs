@@ -2,7 +2,7 @@
 
 use super::Edit;
 use super::clauses::clauses;
-use super::{sentences, times};
+use super::{nouns, sentences};
 use crate::diag::words::{self, capitalised};
 use crate::measure::{Given, Length, SizeId};
 use crate::model::Model;
@@ -55,7 +55,7 @@ impl Writer<'_, '_> {
 
     fn counts(&self, counts: &Counts) -> Option<Edit> {
         let new = self.new_counts(counts)?;
-        Some(times::edit(self.source, counts, &new).unwrap_or_else(|| Edit {
+        Some(nouns::edit(self.source, counts, &new).unwrap_or_else(|| Edit {
             span: counts.span,
             text: print::sizes(&new, u32::to_string),
         }))
@@ -359,7 +359,7 @@ impl Writer<'_, '_> {
             if !counted {
                 return when;
             }
-            format!("{when} {}", times::times(&Given::from_each(times)))
+            format!("{when} {}", nouns::times(&Given::from_each(times)))
         });
         clauses.collect::<Vec<_>>().join(", then ")
     }

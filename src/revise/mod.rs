@@ -8,8 +8,8 @@ mod body;
 mod clauses;
 pub mod finished;
 mod front;
+mod nouns;
 mod sentences;
-mod times;
 pub mod yarn;
 
 use crate::model::Model;

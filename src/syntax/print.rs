@@ -347,12 +347,17 @@ fn times(counts: &Counts, more: bool) -> String {
 /// `times`, and `time` where each size that has any has one.
 #[must_use]
 pub fn times_noun(given: &Given<u32>) -> &'static str {
-    let one = match given {
+    if is_one(given) { "time" } else { "times" }
+}
+
+/// Whether a count is one in every size that has it.
+#[must_use]
+pub fn is_one(given: &Given<u32>) -> bool {
+    match given {
         Given::Unknown => false,
         Given::Same(n) => *n == 1,
         Given::Each(values) => values.iter().flatten().all(|n| *n == 1),
-    };
-    if one { "time" } else { "times" }
+    }
 }
 
 fn extent(extent: &Extent, setting: Setting) -> String {

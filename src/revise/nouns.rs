@@ -1,4 +1,4 @@
-//! How often, in a knitter's words: `once`, `6 times`, `3 (2, 1) times`.
+//! Counts with their nouns, in a knitter's words: `once`, `6 times`, `3 (2, 1) times`, `1 st`.
 
 use super::Edit;
 use crate::measure::Given;
@@ -17,7 +17,8 @@ pub(super) fn times(given: &Given<u32>) -> String {
     }
 }
 
-/// The edit of a count that says how often, its noun with it; `None` for any other count.
+/// The edit of a count with the noun that goes with it; `None` where its noun stays, or it has
+/// none.
 pub(super) fn edit(source: &Source, counts: &Counts, new: &Given<u32>) -> Option<Edit> {
     let Span { start, end } = counts.span;
     if source.slice(counts.span).ends_with(char::is_alphabetic) {
@@ -26,6 +27,9 @@ pub(super) fn edit(source: &Source, counts: &Counts, new: &Given<u32>) -> Option
         return Some(Edit { span: counts.span, text });
     }
     let (before, after) = (source.text.get(..start)?, source.text.get(end..)?);
+    if let Some(edit) = thing(source, counts, new) {
+        return Some(edit);
+    }
     let noun = noun_after(after)?;
     let between = after.get(..noun.start)?;
     let end = end + noun.end;
@@ -42,6 +46,36 @@ pub(super) fn edit(source: &Source, counts: &Counts, new: &Given<u32>) -> Option
 
 /// `another 3 times` is 3 times more.
 const ANOTHER: &str = "another ";
+
+/// What is counted, one and several.
+const THINGS: [(&str, &str); 6] = [
+    ("st", "sts"),
+    ("stitch", "stitches"),
+    ("row", "rows"),
+    ("round", "rounds"),
+    ("rnd", "rnds"),
+    ("ridge", "ridges"),
+];
+
+/// The edit of a count of stitches or rows that becomes one, or was one and becomes more.
+fn thing(source: &Source, counts: &Counts, new: &Given<u32>) -> Option<Edit> {
+    let Span { start, end } = counts.span;
+    let after = source.text.get(end..)?;
+    let blank = after.len() - after.trim_start_matches(['}', ' ']).len();
+    let word = after.get(blank..)?;
+    let word = word.get(..word.find(|c: char| !c.is_alphabetic()).unwrap_or(word.len()))?;
+    let (was, is) = (print::is_one(&counts.given), print::is_one(new));
+    let (one, several) = THINGS.iter().find(|(one, several)| {
+        word.eq_ignore_ascii_case(if was { one } else { several }) && was != is
+    })?;
+    let noun = if is { one } else { several };
+    let number = print::sizes(new, u32::to_string);
+    let between = after.get(..blank)?;
+    Some(Edit {
+        span: Span::new(start, end + blank + word.len()),
+        text: format!("{number}{between}{noun}"),
+    })
+}
 
 /// Where `time` or `times` stands that is the noun of a count before it.
 fn noun_after(text: &str) -> Option<Span> {
@@ -112,6 +146,14 @@ mod tests {
                 one,
                 "bind off 3 at the start of every WS row once",
             ),
+            (
+                "bind off 2 sts at the start of the next 4 rows",
+                one,
+                "bind off 2 sts at the start of the next 1 row",
+            ),
+            ("work even for 1 row", several, "work even for 3 (1, -) rows"),
+            ("k2, cast on {3} sts", one, "k2, cast on {1} st"),
+            ("garter for 5 ridges", one, "garter for 1 ridge"),
             ("[k1, p1] {3} times", one, "[k1, p1] {1} time"),
             ("[k1, p1] {1} time", two, "[k1, p1] {2} times"),
         ] {

@@ -23,6 +23,7 @@ mod skipped;
 mod spaced;
 mod steps;
 mod svg;
+mod turns;
 
 pub use drawings::{Drawing, draw, draw_over, drawings};
 pub(crate) use schematic::overlay;

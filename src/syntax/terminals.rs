@@ -147,7 +147,7 @@ fn clause(here: Text<'_>, word: &str) -> bool {
     }
     let begins = |text: Text<'_>| {
         let next = first_word(text.rest());
-        is(next, &VERBS) || is_number(next) || text.rest().starts_with(['{', '?', '-', '–', '—'])
+        is_verb(next) || is_number(next) || text.rest().starts_with(['{', '?', '-', '–', '—'])
     };
     let after = here.skip(word.len()).trimmed();
     match after.rest().get(..4).filter(|next| is(next, &["then"])) {
@@ -156,10 +156,15 @@ fn clause(here: Text<'_>, word: &str) -> bool {
     }
 }
 
-/// The verbs that an instruction within a sentence may begin with.
-const VERBS: [&str; 20] = [
+/// Whether a word is a verb that an instruction within a sentence may begin with.
+pub(super) fn is_verb(word: &str) -> bool {
+    VERBS.iter().any(|verb| verb.eq_ignore_ascii_case(word))
+}
+
+const VERBS: [&str; 28] = [
     "work", "continue", "cont", "join", "change", "switch", "increase", "inc", "decrease", "dec",
-    "bind", "cast", "leave", "leaving", "repeat", "knit", "purl", "hold", "take", "pick",
+    "bind", "bind-off", "bo", "cast", "cast-off", "cast-on", "co", "leave", "leaving", "repeat",
+    "knit", "purl", "hold", "take", "pick", "pm", "place", "placing",
 ];
 
 /// The text after a leading `the`, where more words follow.

@@ -355,6 +355,25 @@ fn nesting_ten_thousand_deep() {
 }
 
 #[test]
+fn sentences_without_end() {
+    for sentence in [
+        "sew the seam. ",
+        "sew. k2. ",
+        "block. join in the round. sew. ",
+        "work even, ",
+        "work even for 2 rows, then ",
+        "decrease 1 each end every row, then ",
+        "bind off 2 at the start of the next 2 rows, ",
+        "purl 1 row, decreasing 2 evenly, ",
+        "change to body and ",
+        "with smaller needles ",
+        "stockinette for 4 in. ",
+    ] {
+        soon(piece, &format!("- cast on 96\n- {}", sentence.repeat(2_000)));
+    }
+}
+
+#[test]
 fn hostile_yaml() {
     let bomb: String = (1..=9)
         .map(|i| format!("a{i}: &a{i} [{}]\n", vec![format!("*a{}", i - 1); 9].join(", ")))

@@ -184,3 +184,24 @@ fn a_verb_that_goes_is_said_by_what_went_by_it() {
     - Bind off 3 sts at the beginning of the following 2 rows, then decrease 1 each end every RS row 4 times.
     "#);
 }
+
+#[test]
+fn words_end_where_an_instruction_begins_but_for_a_note() {
+    let read = |item: &str| {
+        let text = format!("---\n---\n## A, flat\n\n- cast on 20\n- {item}\n");
+        let parsed = syntax::parse(&Source::new("a.wale", text));
+        assert_eq!(parsed.findings, [], "{item}");
+        let document = parsed.document.expect("a pattern");
+        let blocks = document.sections.iter().flat_map(|section| &section.blocks);
+        let steps = blocks.filter_map(|block| match block {
+            Block::Steps(steps) => Some(steps.len() - 1),
+            _ => None,
+        });
+        steps.sum::<usize>()
+    };
+    assert_eq!(read("sew the seam. Weave in the ends. Block."), 1);
+    assert_eq!(read("break yarn. Knit 2 rows. Sew the seam. Bind off."), 4);
+    assert_eq!(read("sew the seam. Work neatly, and rest. Block."), 1);
+    assert_eq!(read("note: knit loosely. Knit 2 rows. Bind off."), 1);
+    assert_eq!(read("knit 2 rows; rest. Knit 2 rows."), 1);
+}

@@ -6,9 +6,10 @@ use nom::combinator::{map, opt, value, verify};
 use nom::sequence::{pair, preceded};
 
 use super::needles::{along, at_start, every_second_row, next_second_rows, so_many_rows};
-use super::{action, finished, step};
+use super::{action, finished, rows, step, work};
 use crate::syntax::label::label;
-use crate::syntax::terminals::{count_of_stitches, phrase, sign, times};
+use crate::syntax::measure::known_fabric;
+use crate::syntax::terminals::{count_of_stitches, first_word, is_verb, phrase, sign, times};
 use crate::syntax::text::{Parsed, Text, follows, maybe, quietly};
 use crate::syntax::tree::{Action, BindOff, Counts, EdgeRows, Link, PickUp, Step};
 
@@ -56,7 +57,7 @@ fn at(text: Text<'_>, place: usize) -> Text<'_> {
 }
 
 /// Whether what was read of `input` up to `rest` ends with a stop.
-fn ends_sentence(input: Text<'_>, rest: Text<'_>) -> bool {
+pub(super) fn ends_sentence(input: Text<'_>, rest: Text<'_>) -> bool {
     let read = input.rest().get(..rest.offset().saturating_sub(input.offset()));
     read.is_some_and(|read| read.ends_with('.'))
 }
@@ -84,12 +85,21 @@ pub(super) fn and_then(input: Text<'_>) -> Parsed<'_, ()> {
     .parse(input)
 }
 
-/// Whether another instruction goes on the sentence here.
+/// Whether another instruction goes on the sentence here, as its first words say.
 pub(super) fn goes_on(input: Text<'_>) -> bool {
     let here = input.trimmed();
     // Told from the rest by its first letter, as this is asked often.
     here.rest().starts_with([',', 'a', 't', 'A', 'T'])
-        && quietly(and_then)(here).is_ok_and(|(rest, ())| begins_clause(rest))
+        && quietly(and_then)(here).is_ok_and(|(rest, ())| opens_clause(rest))
+}
+
+/// Whether the first words are those of another instruction. It reads no further, since each
+/// instruction asks this of the next, and a sentence may be long.
+pub(super) fn opens_clause(input: Text<'_>) -> bool {
+    is_verb(first_word(input.trimmed().rest()))
+        || follows(input, known_fabric)
+        || follows(input, rows::work_rows)
+        || follows(input, work::named_run)
 }
 
 /// Whether an instruction follows that is neither stitches nor words.

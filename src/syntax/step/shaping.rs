@@ -6,7 +6,7 @@ use nom::combinator::{cut, map, opt, value};
 use nom::sequence::{preceded, terminated};
 
 use super::Lead;
-use super::item::begins_clause;
+use super::item::opens_clause;
 use super::rows::committed_row;
 use crate::measure::Given;
 use crate::syntax::error::Failure;
@@ -264,7 +264,7 @@ fn another_rate(input: Text<'_>) -> Option<Text<'_>> {
     let (rest, comma) = maybe(sign(','))(input).ok()?;
     let (rest, word) = maybe(phrase("and|then then?"))(rest).ok()?;
     let said = comma.is_some() || word.is_some();
-    let goes_on = said && (follows(rest, rate) || (word.is_some() && !begins_clause(rest)));
+    let goes_on = said && (follows(rest, rate) || (word.is_some() && !opens_clause(rest)));
     goes_on.then_some(rest)
 }
 

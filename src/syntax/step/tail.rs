@@ -6,7 +6,8 @@ use nom::branch::alt;
 use nom::combinator::{cut, map, opt, value};
 use nom::sequence::{preceded, terminated};
 
-use super::item::steps;
+use super::item::ends_sentence;
+use super::{parts, step};
 use crate::diag::{Code, Finding};
 use crate::source::{Span, Spanned};
 use crate::syntax::color::coloring;
@@ -184,11 +185,23 @@ fn reads_as_stitches(start: Text<'_>) -> bool {
     follows(part, terminated(row, end))
 }
 
+/// After so many sentences that are words, the rest are words too.
+const MOST_SENTENCES: usize = 12;
+
 /// The words of a step that only says something: kept whole, live numbers and all, up to a
 /// sentence that is an instruction.
 pub(super) fn said<'a>(start: Text<'a>, step: &mut Step) -> Rest<'a> {
-    let stops = start.rest().match_indices(". ").map(|(at, _)| at + 1);
-    let length = stops.into_iter().find(|at| follows(start.skip(*at), instructions));
+    // Such a look ahead asks only whether there are words, and looks no further ahead itself.
+    if start.depth() > 0 {
+        return Ok(start.skip(start.rest().len()));
+    }
+    let ahead = start.deeper()?;
+    let mut stops = start.rest().match_indices(". ").map(|(at, _)| at + 1).take(MOST_SENTENCES);
+    let length = match follows(start, parts::note) {
+        // A note is for the knitter alone.
+        true => None,
+        false => stops.find(|at| follows(ahead.skip(*at), instruction)),
+    };
     let length = length.unwrap_or(start.rest().len());
     let (_, (prose, marks)) = prose(nom::Input::take(&start, length))?;
     step.remark = Some(prose);
@@ -196,13 +209,15 @@ pub(super) fn said<'a>(start: Text<'a>, step: &mut Step) -> Rest<'a> {
     Ok(start.skip(length))
 }
 
-/// Instructions up to the end, the first of which says more than words.
-fn instructions(input: Text<'_>) -> Parsed<'_, ()> {
-    let (rest, steps) = steps(input)?;
-    let (rest, ()) = end(rest)?;
-    match steps.first().map(|step| &step.action) {
-        None | Some(Action::Say) => input.fail(Expected::Thing("an instruction")),
-        Some(_) => Ok((rest, ())),
+/// A sentence that is an instruction and says more than words. What comes after it is not
+/// looked at, so that a long text is not read again for each of its sentences.
+fn instruction(input: Text<'_>) -> Parsed<'_, ()> {
+    let (rest, step) = step(input)?;
+    let whole = rest.is_done() || ends_sentence(input, rest);
+    if whole && !matches!(step.action, Action::Say) {
+        Ok((rest, ()))
+    } else {
+        input.fail(Expected::Thing("an instruction"))
     }
 }
 

@@ -177,6 +177,11 @@ pub(super) fn named_work(input: Text<'_>) -> Parsed<'_, Action> {
     Ok((rest, Action::Work { fabric: Some(fabric), extent }))
 }
 
+/// A fabric of the author's own and how far it goes, but not what comes after it.
+pub(super) fn named_run(input: Text<'_>) -> Parsed<'_, ()> {
+    value((), (with_edges(named_fabric), extent)).parse(input)
+}
+
 /// A fabric between edges of another.
 ///
 /// ```text

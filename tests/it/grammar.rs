@@ -498,13 +498,20 @@ fn every_example_is_read_as_it_says() {
     assert!(examples > 100, "only {examples} examples");
 }
 
-/// The canonical text of a sentence.
+/// The canonical text of a sentence: that of several instructions has a line for each.
 fn canonical(name: &str, text: &str) -> Result<String, Finding> {
     if name == "row" {
         return row::parse_items(text, 0, &vocabulary()).map(|items| print::items(&items));
     }
-    let words = |span: Span| text.get(span.range()).unwrap_or_default().to_owned();
-    step::parse(text, 0, &vocabulary()).map(|step| print::step(&step, Setting::Round, words))
+    let mut lines = Vec::new();
+    // Each instruction of an item is one of its own in the canonical way.
+    for text in text.lines() {
+        let words = |span: Span| text.get(span.range()).unwrap_or_default().to_owned();
+        for step in step::item(text, 0, &vocabulary())? {
+            lines.push(print::step(&step, Setting::Round, words));
+        }
+    }
+    Ok(lines.join("\n"))
 }
 
 #[test]

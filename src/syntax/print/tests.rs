@@ -391,6 +391,12 @@ fn row_action() -> BoxedStrategy<Action> {
             !matches!(action, Action::Row { label: None, items }
                 if matches!(items.as_slice(), [item] if own(&item.kind)))
         })
+        .prop_filter("all that remain before a stitch is worked are all there are", |action| {
+            let first = |items: &[Item]| {
+                items.first().is_some_and(|item| matches!(item.kind, ItemKind::HoldRest { .. }))
+            };
+            !matches!(action, Action::Row { label: None, items } if first(items))
+        })
         .prop_filter("a color of all there is belongs to the row", |action| {
             !matches!(action, Action::Row { items, .. }
                 if matches!(items.as_slice(), [Item { color: Some(_), .. }]))

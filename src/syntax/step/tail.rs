@@ -196,7 +196,9 @@ pub(super) fn said<'a>(start: Text<'a>, step: &mut Step) -> Rest<'a> {
         return Ok(start.skip(start.rest().len()));
     }
     let ahead = start.deeper()?;
-    let mut stops = start.rest().match_indices(". ").map(|(at, _)| at + 1).take(MOST_SENTENCES);
+    // What follows a `;` is a remark, here too.
+    let words = start.rest().split(';').next().unwrap_or_default();
+    let mut stops = words.match_indices(". ").map(|(at, _)| at + 1).take(MOST_SENTENCES);
     let length = match follows(start, parts::note) {
         // A note is for the knitter alone.
         true => None,
